@@ -1,0 +1,1 @@
+"""What a job is, what can happen to it and what may happen next. Pure."""

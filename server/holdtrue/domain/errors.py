@@ -1,0 +1,46 @@
+"""Errors a person can meet, each with the status the web answers and what to do about it."""
+
+from __future__ import annotations
+
+
+class AppError(Exception):
+    """Base of every error shown to a person; ``status`` is the web's answer."""
+
+    status = 500
+
+
+class InputError(AppError, ValueError):
+    """Something typed or sent is wrong and the person can mend it.
+
+    ``path`` names the place (``panels[1].hangers[0].in``), ``value`` what stood there and
+    ``remedy`` what to type instead.
+    """
+
+    status = 422
+
+    def __init__(self, path: str, value: object, remedy: str) -> None:
+        self.path = path
+        self.value = value
+        self.remedy = remedy
+        shown = value if isinstance(value, str) else repr(value)
+        if len(shown) > 60:
+            shown = shown[:57] + "..."
+        super().__init__(f"{path}: {shown!s}: {remedy}" if value is not None else f"{path}: {remedy}")
+
+
+class ConflictError(AppError):
+    """What was asked does not fit what has happened meanwhile; nothing was changed."""
+
+    status = 409
+
+
+class NotFoundError(AppError):
+    """There is no such thing, or it is not this person's to see."""
+
+    status = 404
+
+
+class NotAllowedError(AppError):
+    """The person is known but may not do this."""
+
+    status = 403

@@ -1,0 +1,1 @@
+"""The crate label: content, layout in mm, SVG. Pure."""

@@ -1,0 +1,1 @@
+"""What people ask for: read the log, decide, append one entry."""

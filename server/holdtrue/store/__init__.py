@@ -1,0 +1,1 @@
+"""Where the log is kept: one port, several stores."""
