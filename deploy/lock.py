@@ -1,8 +1,8 @@
 """Write the two lock files anew from pyproject.toml, with hashes, for every platform.
 
-Needs uv (https://docs.astral.sh/uv/) on the path, or in the folder named by UV. Only whoever changes
-a dependency runs this; setting up and serving need nothing but Python. ``--upgrade`` takes newer
-versions of what our own dependencies bring along; those of pyproject.toml are pinned there.
+Needs uv (https://docs.astral.sh/uv/) on the path, or its place in the variable UV. Only whoever
+changes a dependency runs this; setting up and serving need nothing but Python. ``--upgrade`` takes
+newer versions of what our own dependencies bring along; ours are pinned in pyproject.toml.
 """
 
 from __future__ import annotations
