@@ -1,0 +1,102 @@
+"""Typed masses and capacities, in the grammar of ``typed``."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from fractions import Fraction
+
+from holdtrue.core.typed import ForceError, Kind, MassError, number_of, read_amount
+from holdtrue.core.units import FORCE_ALIASES, KG_PER, MASS_ALIASES, N_PER, G
+
+MAX_KG = 10_000
+"""The largest mass accepted; beyond it a unit was mistaken."""
+MAX_N = 100_000
+"""The largest capacity accepted, 100 kN."""
+
+_MASS = Kind(
+    name="mass",
+    error=MassError,
+    aliases=MASS_ALIASES,
+    fraction_units=frozenset({"lb", "oz"}),
+    example="8.8 kg or 19 1/2 lb",
+    fraction_example="19 1/2 lb",
+)
+_CAPACITY = Kind(
+    name="capacity",
+    error=ForceError,
+    aliases={**MASS_ALIASES, **FORCE_ALIASES},
+    fraction_units=frozenset({"lb", "oz", "lbf"}),
+    example="20 kg, 45 lb or 200 N",
+    fraction_example="22 1/2 lb",
+)
+
+
+def mass_unit(text: object) -> str:
+    """The unit of mass meant by one of its names.
+
+    Parameters:
+        text: kg, g, lb, lbs or oz, in any case.
+    Returns:
+        one of kg, g, lb, oz.
+    Raises:
+        MassError: another unit, or not text.
+    Source: our grammar (module ``typed``).
+
+    >>> mass_unit("LBS")
+    'lb'
+    """
+    return _MASS.unit(text)
+
+
+def parse_mass(value: str | int | float | Decimal, default: str = "kg") -> Fraction:
+    """Read a mass exactly.
+
+    kg = value kg_per_unit
+
+    Parameters:
+        value: text such as "19 1/2 lb", or a finite number; 0 to 10 000 kg.
+        default: the unit of a number without one: kg, g, lb or oz.
+    Returns:
+        the mass [kg], exact.
+    Raises:
+        MassError: anything else, with an example of what to type.
+    Source: factors from ``units.KG_PER``.
+
+    >>> float(parse_mass("19 1/2 lb"))
+    8.845051215
+    """
+    if isinstance(value, str):
+        amount = read_amount(value, default, _MASS)
+        kg = amount.value * KG_PER[amount.unit]
+    else:
+        kg = number_of(value, _MASS) * KG_PER[_MASS.unit(default)]
+    if not 0 <= kg <= MAX_KG:
+        _MASS.refuse(value, "give a mass from 0 to 10 000 kg, such as 8.8 kg or 19 1/2 lb")
+    return kg
+
+
+def parse_capacity_N(value: str | int | float | Decimal) -> float:
+    """Read what a fastener or a hanger may carry: a mass, whose weight counts, or a force.
+
+    F = m g, or F = value N_per_unit
+
+    Parameters:
+        value: text such as "40 lb", "20 kg" or "200 N", or a finite number of kg; 0 to 100 kN.
+    Returns:
+        the force [N].
+    Raises:
+        ForceError: anything else, with an example of what to type.
+    Source: factors from ``units``; g from ``sources.STANDARD_GRAVITY``.
+
+    >>> parse_capacity_N("20 kg"), parse_capacity_N("200 N")
+    (196.133, 200.0)
+    """
+    if isinstance(value, str):
+        amount = read_amount(value, "kg", _CAPACITY)
+        factor = N_PER[amount.unit] if amount.unit in N_PER else KG_PER[amount.unit] * G
+        force_N = amount.value * factor
+    else:
+        force_N = number_of(value, _CAPACITY) * G
+    if not 0 <= force_N <= MAX_N:
+        _CAPACITY.refuse(value, "give a capacity from 0 to 100 kN, such as 20 kg, 45 lb or 200 N")
+    return float(force_N)

@@ -1,0 +1,78 @@
+"""Exact factors from the units people write to mm, kg and N.
+
+The unit library is asked once, when this module is imported, for a closed list of units. It never
+sees what a person typed: it reads "5 1/2 in" as 2.5 in. It works in fractions here, so that
+1 in is 25.4 mm and nothing near it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+from types import MappingProxyType
+
+import pint
+
+from holdtrue.core.sources import STANDARD_GRAVITY
+
+# Built at import: a registry that builds itself on first use is not safe under threads.
+_REGISTRY: pint.UnitRegistry[Fraction] = pint.UnitRegistry(non_int_type=Fraction)
+
+
+def _factors(units: tuple[str, ...], base: str) -> Mapping[str, Fraction]:
+    factors: dict[str, Fraction] = {}
+    for unit in units:
+        factor = _REGISTRY.Quantity(Fraction(1), unit).to(base).magnitude
+        if not isinstance(factor, Fraction):
+            raise TypeError(f"the factor from {unit} to {base} is not exact: {factor!r}")
+        factors[unit] = factor
+    return MappingProxyType(factors)
+
+
+MM_PER = _factors(("mm", "cm", "m", "in", "ft"), "mm")
+"""Millimetres in one unit of length, exact."""
+KG_PER = _factors(("kg", "g", "lb", "oz"), "kg")
+"""Kilograms in one unit of mass, exact."""
+N_PER = _factors(("N", "kN", "lbf"), "N")
+"""Newtons in one unit of force, exact."""
+
+LENGTH_ALIASES: Mapping[str, str] = MappingProxyType(
+    {unit: unit for unit in MM_PER}
+    | {'"': "in", "inch": "in", "inches": "in", "'": "ft", "foot": "ft", "feet": "ft"}
+)
+"""What people write for a unit of length, in lower case."""
+MASS_ALIASES: Mapping[str, str] = MappingProxyType({unit: unit for unit in KG_PER} | {"lbs": "lb"})
+"""What people write for a unit of mass, in lower case."""
+FORCE_ALIASES: Mapping[str, str] = MappingProxyType({unit.lower(): unit for unit in N_PER})
+"""What people write for a unit of force, in lower case."""
+
+G = Fraction(str(STANDARD_GRAVITY.value))
+"""Standard gravity [m/s^2], exact."""
+
+
+def weight_N(mass_kg: float) -> float:
+    """Weight of a mass under standard gravity.
+
+    W = m g
+
+    Parameters:
+        mass_kg: mass [kg], any finite value.
+    Returns:
+        weight [N].
+    Raises:
+        nothing.
+    Source: definition of weight; g from ``sources.STANDARD_GRAVITY``.
+
+    >>> weight_N(1.0)
+    9.80665
+    """
+    return mass_kg * STANDARD_GRAVITY.value
+
+
+def is_inch_like(unit: str) -> bool:
+    """Whether lengths in this unit are read in fractions: inches and feet.
+
+    >>> is_inch_like("ft"), is_inch_like("mm")
+    (True, False)
+    """
+    return unit in ("in", "ft")
