@@ -39,6 +39,7 @@ NO_NETWORK = (
     "ReadTimeoutError",
     "NewConnectionError",
     "NameResolutionError",
+    "(from versions: none)",
 )
 
 
