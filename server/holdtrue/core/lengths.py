@@ -10,25 +10,22 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from holdtrue.core.masses import parse_capacity_N
-from holdtrue.core.masses import parse_mass
-from holdtrue.core.readout import format_length
-from holdtrue.core.readout import write_exactly
+from holdtrue.core.masses import parse_capacity_N, parse_mass
+from holdtrue.core.readout import format_length, write_exactly
 from holdtrue.core.typed import (
     Amount,
+    ForceError,
     Kind,
+    LengthError,
+    MassError,
+    QuantityError,
     cleaned,
     number_of,
     read_amount,
     read_number,
     split_sign,
 )
-from holdtrue.core.typed import ForceError
-from holdtrue.core.typed import LengthError
-from holdtrue.core.typed import MassError
-from holdtrue.core.typed import QuantityError
-from holdtrue.core.units import LENGTH_ALIASES, MM_PER
-from holdtrue.core.units import is_inch_like
+from holdtrue.core.units import LENGTH_ALIASES, MM_PER, is_inch_like
 
 __all__ = [
     "MAX_MM",

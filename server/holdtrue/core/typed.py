@@ -135,7 +135,7 @@ def _refuse_character(trimmed: str, mapped: str, kind: Kind) -> NoReturn:
     char = next(c for c in mapped if not _ALLOWED.fullmatch(c))
     if char in _OTHER_VULGAR:
         kind.refuse(
-            trimmed, f"{char} is on no tape: type a decimal or such as {kind.fraction_example}"
+            trimmed, f"{char} is on no tape: type a decimal, or such as {kind.fraction_example}"
         )
     if char.isdigit():
         kind.refuse(trimmed, f"type digits 0 to 9, such as {kind.example}")

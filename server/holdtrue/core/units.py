@@ -46,27 +46,8 @@ MASS_ALIASES: Mapping[str, str] = MappingProxyType({unit: unit for unit in KG_PE
 FORCE_ALIASES: Mapping[str, str] = MappingProxyType({unit.lower(): unit for unit in N_PER})
 """What people write for a unit of force, in lower case."""
 
-G = Fraction(str(STANDARD_GRAVITY.value))
+G = Fraction(str(STANDARD_GRAVITY))
 """Standard gravity [m/s^2], exact."""
-
-
-def weight_N(mass_kg: float) -> float:
-    """Weight of a mass under standard gravity.
-
-    W = m g
-
-    Parameters:
-        mass_kg: mass [kg], any finite value.
-    Returns:
-        weight [N].
-    Raises:
-        nothing.
-    Source: definition of weight; g from ``sources.STANDARD_GRAVITY``.
-
-    >>> weight_N(1.0)
-    9.80665
-    """
-    return mass_kg * STANDARD_GRAVITY.value
 
 
 def is_inch_like(unit: str) -> bool:
