@@ -9,56 +9,28 @@ STANDARD_GRAVITY = 9.80665
 """[m/s^2], exact by definition. 3rd General Conference on Weights and Measures (1901), declaration
 on the unit of mass and the definition of weight; NIST Special Publication 811, appendix B.8."""
 
-OVERLAP_MM = Constant(
-    value=1.0,
-    unit="mm",
-    source="our choice",
-    note="Panels of adjacent grid rows are neighbours when their x ranges overlap by more.",
-)
+OVERLAP_MM = 1.0
+"""[mm] Panels of adjacent grid rows are neighbours when their x ranges overlap by more. Our choice."""
 
-STUD_WIDTH_MM = Constant(
-    value=38.1,
-    unit="mm",
-    source="American Softwood Lumber Standard PS 20, actual width of a nominal 2 x 4: 1 1/2 in",
-)
+STUD_WIDTH_MM = 38.1
+"""[mm] Actual width of a nominal 2 x 4, 1 1/2 in. American Softwood Lumber Standard PS 20."""
 
-STUD_CLEARANCE_MM = Constant(
-    value=6.0,
-    unit="mm",
-    source="our choice, editable per wall",
-    note="Beyond a stud's edge still too close for a hollow-wall fastener.",
-)
+STUD_CLEARANCE_MM = 6.0
+"""[mm] Beyond a stud's edge still too close for a hollow-wall fastener. Our choice, editable."""
 
-FACTOR_ULTIMATE = Constant(
-    value=4.0,
-    unit="-",
-    source="consumer guidance on drywall fasteners: divide published ultimate loads by at least 4",
-    note="Editable per fastener; the maker's own factor prevails.",
-)
+FACTOR_ULTIMATE = 4.0
+"""[-] Default design factor on an ultimate figure. Consumer guidance on drywall fasteners: divide
+published ultimate loads by at least 4. Editable per fastener; the maker's own factor prevails."""
 
-FACTOR_WORKING = Constant(
-    value=1.0,
-    unit="-",
-    source="a working load already holds the maker's factor",
-)
+FACTOR_WORKING = 1.0
+"""[-] Default design factor on a working load, which already holds the maker's factor."""
 
-PLACING_U_MM = Constant(
-    value=1.0,
-    unit="mm",
-    source="our choice, editable",
-    note="Standard uncertainty of placing a fastener on its mark.",
-)
+PLACING_U_MM = 1.0
+"""[mm] Standard uncertainty of placing a fastener on its mark. Our choice, editable."""
 
-MOVE_SHARE = Constant(
-    value=0.5,
-    unit="-",
-    source="our choice",
-    note="Share of a graduation below which a mark already given stays.",
-)
+MOVE_SHARE = 0.5
+"""[-] Share of a graduation below which a mark already given stays. Our choice."""
 
-KEEP_RISE = Constant(
-    value=0.1,
-    unit="-",
-    source="our choice",
-    note="A given mark stays unless keeping it raises the worst residual by more, in tolerances.",
-)
+KEEP_RISE = 0.1
+"""[-] A given mark stays unless keeping it raises the worst residual by more than this many
+tolerances. Our choice."""

@@ -1,0 +1,97 @@
+"""What is behind each mark, and what a hole there would hit.
+
+Source of the bands: the project's own rules; a stud's default width is the actual size of a
+nominal 2 x 4, see ``sources.STUD_WIDTH_MM``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from holdtrue.core.model import Fastener, Finding, Material, Met, Stud, Wall
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Behind:
+    """What a fastener at some x would meet, and of what material the stud there is."""
+
+    into: Met
+    material: Material = "unknown"
+
+
+def behind_at(wall: Wall, x_mm: float) -> Behind:
+    """What is behind the wall's face at x.
+
+    |x - stud centre| <= width/2 is ``stud`` (``steel`` for a steel one); up to the clearance beyond
+    that is ``edge``; elsewhere the wall's own ``behind``. A solid wall has no studs.
+
+    Parameters: wall, lengths [mm]; x_mm [mm], any finite value.
+    Returns: Behind. The nearest stud decides where bands overlap.
+    Raises: nothing.
+    Source: module head.
+
+    >>> behind_at(Wall(studs=(Stud(x_mm=0.0, width_mm=38.1),)), 19.05).into
+    'stud'
+    """
+    if wall.behind == "solid":
+        return Behind(into="solid")
+    near = sorted(wall.studs, key=lambda s: abs(x_mm - s.x_mm) - s.width_mm / 2)
+    for stud in near[:1]:
+        beyond_mm = abs(x_mm - stud.x_mm) - stud.width_mm / 2
+        # 1e-9 mm: a stud edge entered in inches must not miss its own edge by a rounding error
+        if beyond_mm <= 1e-9:
+            return Behind(
+                into="steel" if stud.material == "steel" else "stud", material=stud.material
+            )
+        if beyond_mm <= wall.stud_clearance_mm + 1e-9:
+            return Behind(into="edge", material=stud.material)
+    return Behind(into=wall.behind)
+
+
+def fastener_for(behind: Behind, fasteners: Sequence[Fastener]) -> Fastener | None:
+    """The first fastener listed for what is behind; at a stud's edge that stud's.
+
+    Parameters: behind; fasteners in the order listed.
+    Returns: Fastener, or None when none is listed.
+    Raises: nothing.
+    Source: module head.
+    """
+    wanted = behind.into
+    if wanted == "edge":
+        wanted = "steel" if behind.material == "steel" else "stud"
+    return next((f for f in fasteners if f.into == wanted), None)
+
+
+def hole_findings(seat: str, x_mm: float, hole_y_mm: float, wall: Wall) -> list[Finding]:
+    """Conflicts of one hole with keep-clear areas (edges included) and the wall's ends.
+
+    Parameters: seat name; x_mm, hole_y_mm [mm], where the hole goes; wall.
+    Returns: findings that bar release, naming the seat; empty when clear.
+    Raises: nothing.
+    Source: module head.
+    """
+    found = []
+    for area in wall.keep_clear:
+        x0, x1 = sorted((area.x0_mm, area.x1_mm))
+        y0, y1 = sorted((area.y0_mm, area.y1_mm))
+        if x0 <= x_mm <= x1 and y0 <= hole_y_mm <= y1:
+            found.append(
+                Finding(
+                    kind="conflict",
+                    seat=seat,
+                    weight="bar",
+                    text=f"{seat}: the hole lies in a keep-clear area ({area.why})",
+                )
+            )
+    for end, outside, name in ((wall.left_mm, -1, "left"), (wall.right_mm, 1, "right")):
+        if end is not None and (x_mm - end) * outside >= 0:
+            found.append(
+                Finding(
+                    kind="conflict",
+                    seat=seat,
+                    weight="bar",
+                    text=f"{seat}: the hole lies beyond the wall's {name} end",
+                )
+            )
+    return found
