@@ -1,8 +1,9 @@
 """What all tests share: the browser, and a rule about skipping.
 
 A test that was skipped has shown nothing. On a machine that lacks something the summary at the end
-says so in capitals and names what to install; with HOLDTRUE_CI_NO_SKIPS=1 (set by .ci/run) every
-skip counts as a failure.
+says so in capitals and names what to install; with TESTS_NO_SKIPS=1 (set by .ci/run) every
+skip counts as a failure. The variables of the tests do not begin with HOLDTRUE_: those are settings
+of the server, which refuses one it does not know.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
-NO_SKIPS = os.environ.get("HOLDTRUE_CI_NO_SKIPS") == "1"
+NO_SKIPS = os.environ.get("TESTS_NO_SKIPS") == "1"
 
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
 CHROMIUM_FLAGS = (
@@ -29,13 +30,13 @@ CHROMIUM_FLAGS = (
 )
 NO_CHROMIUM = (
     "no Chromium here; install one (Debian, Ubuntu: apt-get install chromium) "
-    "or put its path into HOLDTRUE_CHROMIUM"
+    "or put its path into TESTS_CHROMIUM"
 )
 
 
 def find_chromium() -> str | None:
     """The browser's path; None when this machine has none."""
-    named = os.environ.get("HOLDTRUE_CHROMIUM")
+    named = os.environ.get("TESTS_CHROMIUM")
     if named:
         return shutil.which(named)
     return next((path for name in CHROMIUM_NAMES if (path := shutil.which(name))), None)

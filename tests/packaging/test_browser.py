@@ -37,7 +37,7 @@ def test_a_page_is_as_wide_as_a_phone_and_runs_scripts(phone: Page) -> None:
 
 def test_a_missing_browser_is_named_loudly(tmp_path: Path) -> None:
     (tmp_path / "test_it.py").write_text(A_BROWSER_TEST, encoding="utf-8")
-    done = run_pytest(tmp_path, HOLDTRUE_CHROMIUM="no-such-browser", HOLDTRUE_CI_NO_SKIPS="0")
+    done = run_pytest(tmp_path, TESTS_CHROMIUM="no-such-browser", TESTS_NO_SKIPS="0")
     assert done.returncode == 0
     assert "1 skipped" in done.stdout
     assert "1 BROWSER TESTS WERE SKIPPED" in done.stdout
@@ -46,7 +46,7 @@ def test_a_missing_browser_is_named_loudly(tmp_path: Path) -> None:
 
 def test_where_nothing_may_be_skipped_a_missing_browser_fails(tmp_path: Path) -> None:
     (tmp_path / "test_it.py").write_text(A_BROWSER_TEST, encoding="utf-8")
-    done = run_pytest(tmp_path, HOLDTRUE_CHROMIUM="no-such-browser", HOLDTRUE_CI_NO_SKIPS="1")
+    done = run_pytest(tmp_path, TESTS_CHROMIUM="no-such-browser", TESTS_NO_SKIPS="1")
     assert done.returncode == 1
     assert "nothing may be skipped here" in done.stdout
     assert "apt-get install chromium" in done.stdout
@@ -56,7 +56,7 @@ def test_where_nothing_may_be_skipped_a_module_that_skips_itself_fails(tmp_path:
     (tmp_path / "test_it.py").write_text(
         "import pytest\npytest.importorskip('no_such_module')\n", encoding="utf-8"
     )
-    done = run_pytest(tmp_path, HOLDTRUE_CI_NO_SKIPS="1")
+    done = run_pytest(tmp_path, TESTS_NO_SKIPS="1")
     assert done.returncode != 0
     assert "nothing may be skipped here" in done.stdout
 
@@ -67,6 +67,6 @@ def test_where_nothing_may_be_skipped_an_expected_failure_still_counts_as_expect
     (tmp_path / "test_it.py").write_text(
         "import pytest\n@pytest.mark.xfail\ndef test_it():\n    assert 1 == 2\n", encoding="utf-8"
     )
-    done = run_pytest(tmp_path, HOLDTRUE_CI_NO_SKIPS="1")
+    done = run_pytest(tmp_path, TESTS_NO_SKIPS="1")
     assert done.returncode == 0
     assert "1 xfailed" in done.stdout
