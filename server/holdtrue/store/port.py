@@ -4,11 +4,11 @@ Promises every store keeps (tests/store holds the one contract suite they all pa
 
 - ``append`` returns only when the entry is on disk (memory store excepted);
 - an entry's ``seq`` is 1, 2, 3, ... within its stream, with no holes;
-- a key already in the stream: the same body gives back the stored entry and stores nothing, another
-  body raises ``KeyReusedError``;
-- ``expected`` other than the stream's length raises ``StreamMovedError``, nothing is stored; a known
-  key is answered before ``expected`` is looked at, so a repeat is harmless;
-- nothing is ever changed or deleted.
+- a key already in the stream: the same body gives back the stored entry and stores nothing,
+  another body raises ``KeyReusedError``;
+- ``expected`` other than the stream's length raises ``StreamMovedError``, nothing is stored; a
+  known key is answered before ``expected`` is looked at, so a repeat is harmless;
+- nothing is ever changed or deleted: the bodies given out refuse every change.
 """
 
 from __future__ import annotations
@@ -64,6 +64,14 @@ class StoreBrokenError(StoreError):
 
     The message names the file, the line and what to do.
     """
+
+
+class UnfitEntryError(StoreError, ValueError):
+    """The entry is not plain JSON, or its key or stream name cannot be used; says which and why."""
+
+
+class AppendOnlyError(StoreError, TypeError):
+    """Something tried to change or delete what is stored; nothing was changed."""
 
 
 class EventStore(Protocol):
