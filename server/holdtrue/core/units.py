@@ -15,18 +15,16 @@ import pint
 
 from holdtrue.core.sources import STANDARD_GRAVITY
 
-# Built at import: a registry that builds itself on first use is not safe under threads.
+# Built at import: a registry that builds itself on first use is not safe under threads. In its
+# usual floats it makes a pound 0.4535923700000001 kg, also when asked with a fraction.
 _REGISTRY: pint.UnitRegistry[Fraction] = pint.UnitRegistry(non_int_type=Fraction)
 
 
 def _factors(units: tuple[str, ...], base: str) -> Mapping[str, Fraction]:
-    factors: dict[str, Fraction] = {}
-    for unit in units:
-        factor = _REGISTRY.Quantity(Fraction(1), unit).to(base).magnitude
-        if not isinstance(factor, Fraction):
-            raise TypeError(f"the factor from {unit} to {base} is not exact: {factor!r}")
-        factors[unit] = factor
-    return MappingProxyType(factors)
+    one = Fraction(1)
+    return MappingProxyType(
+        {unit: Fraction(_REGISTRY.Quantity(one, unit).to(base).magnitude) for unit in units}
+    )
 
 
 MM_PER = _factors(("mm", "cm", "m", "in", "ft"), "mm")
