@@ -75,10 +75,12 @@ def backup(directory: Path, target: Path) -> Report:
         partial.replace(target)
         sync_directory(target.parent)
     except OSError as error:
-        shutil.rmtree(partial, ignore_errors=True)
         raise StoreBrokenError(
             f"{error.filename or target}: no backup made ({error.strerror})"
         ) from error
+    finally:
+        # Still there only when something failed.
+        shutil.rmtree(partial, ignore_errors=True)
     return verify(target)
 
 
