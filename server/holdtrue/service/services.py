@@ -66,6 +66,8 @@ class Services:
     store: EventStore
     clock: Callable[[], datetime]
     ids: Ids
+    secret: bytes
+    """Signs the sessions and, in ``ids``, makes what is derived from a form's key."""
     public_url: str | None = None
     """The address people reach this server by, without a closing slash; None when not told."""
 

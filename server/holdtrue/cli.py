@@ -1,0 +1,51 @@
+"""The ``holdtrue`` command: a small dispatcher over the modules in ``holdtrue.commands``.
+
+A command is a module with ``add_parser(sub)`` and ``run(args) -> int``. It is imported at every
+start, so it imports what is heavy inside ``run``.
+Exit status: 0 done, 1 the input is wrong (said on standard error), 2 wrong usage.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import pkgutil
+import sys
+from collections.abc import Sequence
+from importlib.metadata import version
+
+from holdtrue import commands
+from holdtrue.domain.errors import AppError
+from holdtrue.store.port import StoreError
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    args = build_parser().parse_args(argv)
+    try:
+        status: int = args.run(args)
+    except (AppError, StoreError) as error:
+        print(f"holdtrue: {error}", file=sys.stderr)
+        return 1
+    return status
+
+
+def build_parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="holdtrue",
+        description="Plan, log and recompute the hanging of heavy wall works of several panels.",
+    )
+    parser.add_argument("--version", action="version", version=f"holdtrue {version('holdtrue')}")
+    sub = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
+    for name in command_names():
+        module = importlib.import_module(f"{commands.__name__}.{name}")
+        module.add_parser(sub)
+    return parser
+
+
+def command_names() -> list[str]:
+    found = pkgutil.iter_modules(commands.__path__)
+    return sorted(module.name for module in found if not module.name.startswith("_"))
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,65 @@
+"""The application factory: services in, Flask out. Nothing here is global."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from importlib import import_module
+from typing import Any
+
+from flask import Flask
+
+from holdtrue.service.services import Services
+from holdtrue.staticfiles import static_folder
+from holdtrue.web import errors, htmx, security
+from holdtrue.web.context import EXTENSION, services, viewer
+from holdtrue.web.limits import Brake
+from holdtrue.web.settings import preferences
+
+TOPICS = ("home", "health", "people", "settings", "signin")
+"""Modules of this package with a ``blueprint``; add a topic by adding its name."""
+
+SESSION_DAYS = 90
+"""A sign-in must outlast an installation; revoking ends it earlier."""
+STATIC_SECONDS = 3600
+
+
+def create_app(given: Services) -> Flask:
+    app = Flask("holdtrue.web", static_folder=str(static_folder()), static_url_path="/static")
+    app.config.from_mapping(_config(given))
+    app.extensions[EXTENSION] = given
+    app.extensions["holdtrue-brake"] = Brake(given.clock)
+    htmx.init_app(app)
+    security.init_app(app)
+    errors.init_app(app)
+    for topic in TOPICS:
+        app.register_blueprint(import_module(f"holdtrue.web.{topic}").blueprint)
+    app.context_processor(_for_templates)
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    security.check_every_view(app)
+    return app
+
+
+def _config(given: Services) -> dict[str, Any]:
+    public = given.public_url or ""
+    return {
+        "SECRET_KEY": given.secret,
+        "SESSION_COOKIE_NAME": "holdtrue",
+        "SESSION_COOKIE_HTTPONLY": True,
+        "SESSION_COOKIE_SAMESITE": "Lax",
+        "SESSION_COOKIE_SECURE": public.startswith("https:"),
+        "SESSION_REFRESH_EACH_REQUEST": False,
+        "PERMANENT_SESSION_LIFETIME": timedelta(days=SESSION_DAYS),
+        "MAX_CONTENT_LENGTH": security.LARGEST_FORM,
+        "MAX_FORM_MEMORY_SIZE": security.LARGEST_FORM,
+        "SEND_FILE_MAX_AGE_DEFAULT": STATIC_SECONDS,
+    }
+
+
+def _for_templates() -> dict[str, Any]:
+    """What every template may use; functions, so that nothing is looked up in vain."""
+    return {
+        "viewer": viewer,
+        "preferences": preferences,
+        "csrf_token": security.csrf_token,
+        "form_key": services().ids.key,
+    }

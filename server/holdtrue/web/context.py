@@ -1,0 +1,48 @@
+"""What views and templates reach for: the services, who is asking, the page or its fragment."""
+
+from __future__ import annotations
+
+from typing import Any, cast
+
+from flask import Response, current_app, g, render_template, request, session
+
+from holdtrue.domain.errors import NotFoundError
+from holdtrue.service import members
+from holdtrue.service.services import Actor, Services
+from holdtrue.web import htmx
+
+EXTENSION = "holdtrue"
+
+
+def services() -> Services:
+    return cast(Services, current_app.extensions[EXTENSION])
+
+
+def viewer() -> Actor | None:
+    """Who asks, looked up once a request: a removed lead or a revoked code is nobody."""
+    if "viewer" not in g:
+        g.viewer = members.actor(services(), session.get("person"), session.get("job"))
+    return cast("Actor | None", g.viewer)
+
+
+def actor() -> Actor:
+    """Who asks, on a page that nobody reaches without signing in."""
+    found = viewer()
+    if found is None:
+        raise NotFoundError("Sign in first.")
+    return found
+
+
+def public_address() -> str:
+    """Where people reach this server, without a closing slash: as told, else as asked."""
+    return services().public_url or request.host_url.rstrip("/")
+
+
+def page(template: str, status: int = 200, **values: Any) -> Response:
+    """A whole page."""
+    return htmx.answer(render_template(template, **values), status)
+
+
+def page_or_fragment(template: str, fragment: str, status: int = 200, **values: Any) -> Response:
+    """The fragment alone when htmx asked for it, else the page (which includes the fragment)."""
+    return page(fragment if htmx.wants_fragment() else template, status, **values)

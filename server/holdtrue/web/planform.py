@@ -1,0 +1,188 @@
+"""The plan form: what was typed, what it was understood as, and what is wrong with it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from holdtrue.core.errors import CoreError
+from holdtrue.core.lengths import echo
+from holdtrue.domain.errors import InputError
+from holdtrue.domain.jobfile import FORMAT
+from holdtrue.web import forms
+from holdtrue.web.forms import Tree
+
+_LENGTHS = re.compile(
+    r"panels\[\d+\]\.(width|height|depth|bumper|centre_depth|centre\.[xy])"
+    r"|panels\[\d+\]\.centre_of_gravity\.(in|down)"
+    r"|panels\[\d+\]\.hangers\[\d+\]\.(in|in_from_right|down|hole_down)"
+    r"|panels\[\d+\]\.layers\[\d+\]\.thickness"
+    r"|layout\.(offset|height\.at|gap|gap\.[xy]|gap\[\d+\])"
+    r"|wall\.(left|right|stud_clearance|studs\[\d+\]\.(x|width)|keep_clear\[\d+\]\.[xy][01])"
+    r"|fasteners\[\d+\]\.(drop|standoff)"
+    r"|tolerance\.[a-z]+|tape"
+)
+_PLACES = re.compile(r"([a-z_0-9]+)\[(\d+)\]|([a-z_0-9]+)")
+_ONE_OF = {
+    "panels": "panel",
+    "hangers": "hanger",
+    "layers": "layer",
+    "studs": "stud",
+    "keep_clear": "area to keep clear",
+    "fasteners": "fastener",
+    "rows": "row",
+}
+_DEFAULT_UNIT = "mm"
+NOT_FIELDS = frozenset({"csrf", "key", "action", "base"})
+"""Fields of the form that are no part of the document."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlanForm:
+    """A plan form to be shown: the tree, with errors by path."""
+
+    tree: Tree
+    errors: Mapping[str, str] = field(default_factory=dict)
+    key: str = ""
+
+    def value(self, path: str) -> str:
+        return forms.text_at(self.tree, path)
+
+    def rows(self, path: str, least: int = 0) -> range:
+        """The places of a list's rows; ``least`` blank ones are shown where there are fewer."""
+        rows = forms.node_at(self.tree, path)
+        return range(max(len(rows) if isinstance(rows, list) else 0, least))
+
+    def has(self, path: str) -> bool:
+        """Whether something was typed at ``path`` or below it."""
+        node = forms.node_at(self.tree, path)
+        return node is not None and not forms.is_blank(node)
+
+    def is_list(self, path: str) -> bool:
+        return isinstance(forms.node_at(self.tree, path), list)
+
+    def error(self, path: str) -> str | None:
+        return self.errors.get(path)
+
+    @property
+    def other_errors(self) -> dict[str, str]:
+        """Errors of places that are no single field: they stand at the head of the form only."""
+        return {
+            path: text
+            for path, text in self.errors.items()
+            if not isinstance(forms.node_at(self.tree, path) if _is_path(path) else None, str)
+        }
+
+    def id(self, path: str) -> str:
+        """The path as an HTML id."""
+        return "f-" + re.sub(r"[^a-z0-9_]+", "-", path).strip("-")
+
+    def echo(self, path: str) -> str:
+        """What a length was understood as; nothing for blanks, faults and other fields."""
+        text = self.value(path)
+        if not text.strip() or not _LENGTHS.fullmatch(path):
+            return ""
+        try:
+            return echo(text, self.unit)
+        except CoreError:
+            # Said once, by the check of the whole form, at this field.
+            return ""
+
+    def place(self, path: str) -> str:
+        """A path in a person's words: "panel B, hanger 2: down"."""
+        words = []
+        for name, number, key in _PLACES.findall(path):
+            if not number:
+                words.append(key.replace("_", " "))
+                continue
+            called = self.value(f"{name}[{number}].name") if name in ("panels", "fasteners") else ""
+            words.append(f"{_ONE_OF.get(name, name)} {called or int(number) + 1}")
+        return ", ".join(words) or path
+
+    @property
+    def unit(self) -> str:
+        return self.value("unit") or _DEFAULT_UNIT
+
+    @property
+    def panel_names(self) -> list[str]:
+        return [self.value(f"panels[{k}].name") for k in self.rows("panels")]
+
+    def document(self) -> dict[str, Any]:
+        return {"format": FORMAT, **forms.document_of(self.tree)}
+
+
+def _is_path(path: str) -> bool:
+    try:
+        forms.split_path(path)
+    except InputError:
+        return False
+    return True
+
+
+def from_document(document: Mapping[str, Any], key: str) -> PlanForm:
+    """The form of a stored plan."""
+    fields = {name: part for name, part in document.items() if name != "format"}
+    return PlanForm(forms.tree_of(fields), key=key)
+
+
+def from_request(fields: list[tuple[str, str]], key: str) -> PlanForm:
+    """The form as sent, with nothing left out."""
+    mine = [(name, text) for name, text in fields if name not in NOT_FIELDS]
+    return PlanForm(forms.read_fields(mine), key=key)
+
+
+BLANK_ROWS: dict[str, Any] = {
+    "panels": {"name": "", "hangers": [{"in": ""}, {"in": ""}]},
+    "hangers": {"in": ""},
+    "layers": {"material": ""},
+    "rows": [""],
+    "gap": "",
+    "studs": {"x": ""},
+    "keep_clear": {"x0": ""},
+    "fasteners": {"name": ""},
+}
+
+
+def changed(form: PlanForm, action: str) -> PlanForm:
+    """The form after one of its buttons that change its shape; nothing is saved."""
+    verb, _, path = action.partition(":")
+    match verb:
+        case "add":
+            return PlanForm(_added(form, path), key=form.key)
+        case "remove":
+            return PlanForm(forms.without_row(form.tree, path), key=form.key)
+        case "gaps":
+            return PlanForm(_gaps_switched(form, path), key=form.key)
+        case _:
+            raise InputError("action", action, "there is no such button")
+
+
+def _added(form: PlanForm, path: str) -> Tree:
+    steps = forms.split_path(path)
+    name = next((step for step in reversed(steps) if isinstance(step, str)), "")
+    if name not in BLANK_ROWS:
+        raise InputError("action", path, "no row can be added here")
+    row = BLANK_ROWS[name]
+    if name == "rows" and isinstance(steps[-1], int):
+        row = ""
+    tree = form.tree
+    shown = forms.node_at(tree, path)
+    if name in ("panels", "hangers", "rows") and not shown:
+        # The page shows one blank row where there is none; the new one comes after it.
+        tree = forms.with_row(tree, path, row)
+    return forms.with_row(tree, path, row)
+
+
+def _gaps_switched(form: PlanForm, to: str) -> Tree:
+    """One gap for all, or one for each pair of neighbours; what was typed is carried over."""
+    old = forms.node_at(form.tree, "layout.gap")
+    if to == "each":
+        first = old if isinstance(old, str) else ""
+        count = max(len(form.rows("panels")) - 1, 1)
+        return forms.with_node(form.tree, "layout.gap", [first] * count)
+    if to == "one":
+        first = next((text for text in old if text.strip()), "") if isinstance(old, list) else ""
+        return forms.with_node(form.tree, "layout.gap", first)
+    raise InputError("action", to, "there is no such button")

@@ -1,0 +1,228 @@
+"""What every request passes: who may see it, where it comes from, and the headers of the answer.
+
+Every view says who may call it by one of the marks below; the factory refuses to start with a view
+that has none. Rules of this file:
+
+- nobody signed in: a page leads to the sign-in; a form gets 401, never a redirect, because a queued
+  entry that was followed to a page with status 200 would be taken for stored and dropped;
+- an installer asks for another job: 404, as if it did not exist; for a lead's page: 403;
+- an unsafe request carries the session's token and must not come from another site. One that comes
+  from our own page with an old token (signed in again meanwhile) is given back to be sent again:
+  nothing typed is lost.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from hmac import compare_digest
+from typing import Any, Literal, TypeVar, cast
+from urllib.parse import urlsplit
+
+from flask import Flask, Response, current_app, redirect, request, session, url_for
+from werkzeug.exceptions import Forbidden, Unauthorized
+
+from holdtrue.domain.errors import NotAllowedError, NotFoundError
+from holdtrue.service.services import Actor
+from holdtrue.web.context import page, services, viewer
+
+Access = Literal["anyone", "signed-in", "lead", "member"]
+View = TypeVar("View", bound=Callable[..., Any])
+
+CSRF_FIELD = "csrf"
+CSRF_HEADER = "X-CSRF"
+SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
+LARGEST_FORM = 1024 * 1024
+"""Bytes of a request unless its view allows more (a photo)."""
+
+POLICY = "; ".join(
+    (
+        "default-src 'none'",
+        "script-src 'self'",
+        "style-src 'self'",
+        "img-src 'self'",
+        "connect-src 'self'",
+        "form-action 'self'",
+        "base-uri 'none'",
+        "frame-ancestors 'none'",
+    )
+)
+HEADERS = {
+    "Content-Security-Policy": POLICY,
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+    # Not no-referrer: browsers then send "Origin: null" with our own forms.
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Permissions-Policy": "geolocation=(), microphone=(), camera=()",
+}
+
+
+def _marked(view: View, access: Access) -> View:
+    cast(Any, view).holdtrue_access = access
+    return view
+
+
+def anyone(view: View) -> View:
+    """Answers without a sign-in: sign-in pages, health, the card."""
+    return _marked(view, "anyone")
+
+
+def require_signed_in(view: View) -> View:
+    """For every lead and installer."""
+    return _marked(view, "signed-in")
+
+
+def require_lead(view: View) -> View:
+    return _marked(view, "lead")
+
+
+def require_job_member(view: View) -> View:
+    """For leads and the job's own installers; the rule has ``<job_id>``."""
+    return _marked(view, "member")
+
+
+def allow_body(limit: int) -> Callable[[View], View]:
+    """Let a view take a body of ``limit`` bytes (a photo, a job file)."""
+
+    def mark(view: View) -> View:
+        cast(Any, view).holdtrue_limit = limit
+        return view
+
+    return mark
+
+
+def init_app(app: Flask) -> None:
+    app.before_request(_limit_body)
+    app.before_request(_check_access)
+    app.before_request(_check_origin_and_token)
+    app.after_request(_add_headers)
+
+
+def check_every_view(app: Flask) -> None:
+    """Refuse to start with a view that does not say who may call it."""
+    views = app.view_functions.items()
+    bare = [name for name, view in views if _access_of(view) is None and name != "static"]
+    if bare:
+        raise RuntimeError(f"views without a guard: {', '.join(sorted(bare))}")
+
+
+def _access_of(view: object) -> Access | None:
+    return getattr(view, "holdtrue_access", None)
+
+
+def _view() -> object | None:
+    """The view about to run; None for the static files and for what does not exist."""
+    if request.endpoint is None or request.endpoint == "static":
+        return None
+    return current_app.view_functions[request.endpoint]
+
+
+def _limit_body() -> None:
+    request.max_content_length = getattr(_view(), "holdtrue_limit", LARGEST_FORM)
+
+
+def _check_access() -> Response | None:
+    access = _access_of(_view())
+    if access is None or access == "anyone":
+        return None
+    who = viewer()
+    if who is None:
+        return _ask_to_sign_in()
+    if access == "lead" and not who.is_lead:
+        raise NotAllowedError("This page is for the lead. Ask the lead of your job.")
+    if access == "member":
+        _check_member(who, str((request.view_args or {})["job_id"]))
+    return None
+
+
+def _check_member(who: Actor, job_id: str) -> None:
+    if not who.is_lead and who.job != job_id:
+        raise NotFoundError("There is no such job, or you have not joined it.")
+
+
+def _ask_to_sign_in() -> Response:
+    if request.method in SAFE_METHODS:
+        return cast(Response, redirect(url_for("home.index"), code=303))
+    if comes_from_us():
+        return _send_again(401)
+    raise Unauthorized("Sign in first. Nothing was saved.")
+
+
+def _check_origin_and_token() -> Response | None:
+    if request.method in SAFE_METHODS or _view() is None:
+        return None
+    if comes_from_elsewhere():
+        raise Forbidden("This form was sent by another site. Nothing was saved.")
+    sent = request.form.get(CSRF_FIELD) or request.headers.get(CSRF_HEADER, "")
+    kept = session.get("csrf", "")
+    if kept and compare_digest(sent.encode(), kept.encode()):
+        return None
+    if comes_from_us():
+        return _send_again(403)
+    raise Forbidden("This form is too old. Go back, reload the page and send it again.")
+
+
+def _send_again(status: int) -> Response:
+    """The form given back with a fresh token: our own page sent it, so it is safe to offer.
+
+    Files cannot be given back by a server; the page says so.
+    """
+    fields = [(name, text) for name, text in request.form.items(multi=True) if name != CSRF_FIELD]
+    return page(
+        "errors/send_again.html",
+        status,
+        fields=fields,
+        has_files=bool(request.files),
+        is_signed_in=viewer() is not None,
+        action=request.full_path.rstrip("?"),
+    )
+
+
+def comes_from_elsewhere() -> bool:
+    """Whether the browser says that another site sent this."""
+    site = request.headers.get("Sec-Fetch-Site")
+    if site is not None:
+        return site not in ("same-origin", "none")
+    origin = request.headers.get("Origin")
+    return origin is not None and not _is_ours(origin)
+
+
+def comes_from_us() -> bool:
+    """Whether the browser says that our own page sent this (silence is no proof)."""
+    site = request.headers.get("Sec-Fetch-Site")
+    if site is not None:
+        return site == "same-origin"
+    origin = request.headers.get("Origin")
+    return origin is not None and _is_ours(origin)
+
+
+def _is_ours(origin: str) -> bool:
+    public = services().public_url
+    ours = {request.host, urlsplit(public).netloc if public else request.host}
+    return urlsplit(origin).netloc in ours
+
+
+def csrf_token() -> str:
+    """The session's token, made when the first form is shown; bound to the session, not to time."""
+    if "csrf" not in session:
+        session["csrf"] = services().ids.key()
+    return cast(str, session["csrf"])
+
+
+def sign_in(**who: str) -> None:
+    """A new session for ``who``; the look of the screen is kept, everything else is not."""
+    look = session.get("look")
+    session.clear()
+    session.permanent = True
+    session.update(who)
+    session["csrf"] = services().ids.key()
+    if look:
+        session["look"] = look
+
+
+def _add_headers(response: Response) -> Response:
+    for name, value in HEADERS.items():
+        response.headers.setdefault(name, value)
+    if request.endpoint != "static":
+        response.headers.setdefault("Cache-Control", "no-store")
+    return response

@@ -1,0 +1,118 @@
+"""The named cast over a memory store, a clock that is set by hand and ids that repeat."""
+
+from __future__ import annotations
+
+import itertools
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from html import unescape
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+from werkzeug.test import TestResponse
+
+from holdtrue import create_app
+from holdtrue.bootstrap import compose
+from holdtrue.service import accounts
+from holdtrue.service.services import Services
+from holdtrue.store.memory import MemoryStore
+
+SECRET = bytes(range(32))
+
+
+class Clock:
+    """Time moves only when told to."""
+
+    def __init__(self) -> None:
+        self.now = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
+
+    def __call__(self) -> datetime:
+        return self.now
+
+    def pass_by(self, **how_long: float) -> None:
+        self.now += timedelta(**how_long)
+
+
+def counting_bytes() -> Callable[[int], bytes]:
+    """Random bytes that are none: 1, 2, 3, ..."""
+    numbers: Iterator[int] = itertools.count(1)
+    return lambda length: next(numbers).to_bytes(length, "big")
+
+
+@dataclass
+class Visitor:
+    """Somebody with a browser: sends forms as a browser does, with what the page hid in them."""
+
+    client: FlaskClient
+    name: str = ""
+
+    def get(self, url: str, **options: object) -> TestResponse:
+        return self.client.get(url, **options)  # type: ignore[arg-type]
+
+    def post(
+        self,
+        url: str,
+        fields: dict[str, str] | None = None,
+        *,
+        seen_at: str | None = None,
+        key: str | None = None,
+        **options: object,
+    ) -> TestResponse:
+        """Open the page the form is on, then send the form with its token and key."""
+        hidden = hidden_fields(self.get(seen_at or url))
+        data = {**hidden, **(fields or {})}
+        if key is not None:
+            data["key"] = key
+        return self.client.post(url, data=data, **options)  # type: ignore[arg-type]
+
+
+def hidden_fields(answer: TestResponse) -> dict[str, str]:
+    """The token and a key of a page's forms."""
+    found = re.findall(r'name="(csrf|key)" value="([^"]*)"', answer.text)
+    return {name: unescape(value) for name, value in found}
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return Clock()
+
+
+@pytest.fixture
+def services(clock: Clock) -> Services:
+    return compose(MemoryStore(), secret=SECRET, clock=clock, random_bytes=counting_bytes())
+
+
+@pytest.fixture
+def app(services: Services) -> Flask:
+    app = create_app(services)
+    app.testing = True
+    return app
+
+
+@pytest.fixture
+def stranger(app: Flask) -> Visitor:
+    """Nobody's guest: has the address and nothing else."""
+    return Visitor(app.test_client())
+
+
+@pytest.fixture
+def lead(app: Flask, services: Services) -> Visitor:
+    """Ines, the lead."""
+    return sign_in_lead(app, services, "Ines")
+
+
+@pytest.fixture
+def other_lead(app: Flask, services: Services, lead: Visitor) -> Visitor:
+    """Otto, whom Ines invited."""
+    return sign_in_lead(app, services, "Otto")
+
+
+def sign_in_lead(app: Flask, services: Services, name: str) -> Visitor:
+    token = accounts.issue_system_link(services, services.ids.key())
+    visitor = Visitor(app.test_client(), name)
+    answer = visitor.post(f"/lead/{token}", {"name": name})
+    assert answer.status_code == 303
+    return visitor

@@ -1,0 +1,89 @@
+"""A lead invites, withdraws and removes."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from flask import Flask
+from werkzeug.test import TestResponse
+
+from holdtrue.service.services import Services
+from tests.web.conftest import Visitor
+
+
+def link_in(answer: TestResponse) -> str:
+    found = re.search(r"http://localhost(/lead/[0-9A-Z]{26})", answer.text)
+    assert found, answer.text
+    return found[1]
+
+
+def test_it_works(lead: Visitor, stranger: Visitor) -> None:
+    answer = lead.post("/people/invite", {"note": "Otto"}, seen_at="/people")
+
+    assert answer.status_code == 200
+    assert stranger.post(link_in(answer), {"name": "Otto"}).status_code == 303
+    assert "Otto" in lead.get("/people").text
+
+
+def test_the_link_is_shown_once(lead: Visitor) -> None:
+    link = link_in(lead.post("/people/invite", {"note": "Otto"}, seen_at="/people"))
+
+    assert link not in lead.get("/people").text
+
+
+def test_a_double_tap_shows_the_same_link_and_makes_one(lead: Visitor) -> None:
+    key = "k" * 32
+    first = lead.post("/people/invite", {"note": "Otto"}, seen_at="/people", key=key)
+    again = lead.post("/people/invite", {"note": "Otto"}, seen_at="/people", key=key)
+
+    assert link_in(first) == link_in(again)
+    assert again.text.count("open until") == 1
+
+
+def test_a_note_that_is_too_long_is_shown_again(lead: Visitor) -> None:
+    answer = lead.post("/people/invite", {"note": "x" * 61}, seen_at="/people")
+
+    assert answer.status_code == 422
+    assert "x" * 61 in answer.text
+
+
+def test_a_withdrawn_link_works_no_more(lead: Visitor, stranger: Visitor) -> None:
+    answer = lead.post("/people/invite", {"note": "Otto"}, seen_at="/people")
+    digest = re.search(r'name="link" value="([0-9a-f]{64})"', answer.text)
+    assert digest
+
+    lead.post("/people/withdraw", {"link": digest[1]}, seen_at="/people")
+
+    assert stranger.get(link_in(answer)).status_code == 409
+
+
+def test_the_same_lead_signs_in_on_another_device(lead: Visitor, app: Flask) -> None:
+    answer = lead.post("/people/own-link", seen_at="/people")
+    other_device = Visitor(app.test_client())
+
+    other_device.post(link_in(answer), {"name": "Ines"})
+
+    assert other_device.get("/people").text.count('<th scope="row">') == 1
+
+
+def test_a_removed_lead_is_signed_out_at_once(lead: Visitor, other_lead: Visitor) -> None:
+    person = re.search(r'name="person" value="([0-9A-Z]{8})"', lead.get("/people").text)
+    assert person
+    assert other_lead.get("/people").status_code == 200
+
+    lead.post("/people/remove", {"person": person[1]}, seen_at="/people")
+
+    assert other_lead.get("/people").status_code == 303
+
+
+def test_removing_somebody_unknown_is_not_found(lead: Visitor) -> None:
+    assert lead.post("/people/remove", {"person": "X"}, seen_at="/people").status_code == 404
+
+
+@pytest.mark.parametrize("name", ["invite", "own-link", "withdraw", "remove"])
+def test_a_stranger_can_do_nothing(stranger: Visitor, services: Services, name: str) -> None:
+    answer = stranger.post(f"/people/{name}", seen_at="/")
+
+    assert answer.status_code == 401
+    assert services.store.streams() == ()
