@@ -93,8 +93,8 @@ def _reference_line() -> Drawn:
     return (
         "The reference line",
         (
-            "Plumb the reference line through the venue's mark. Door frames, ceilings, cornices and "
-            "skirtings are never references."
+            "Plumb the reference line through the venue's mark. Door frames, ceilings, cornices "
+            "and skirtings are never references."
         ),
         196.0,
         drawn,
@@ -122,8 +122,8 @@ def _floor_three_places() -> Drawn:
     return (
         "The floor in three places",
         (
-            "Measure from the level line down to the floor at the reference and at both ends. Heights "
-            "count from the floor at the reference."
+            "Measure from the level line down to the floor at the reference and at both ends. "
+            "Heights count from the floor at the reference."
         ),
         182.0,
         drawn,
@@ -159,8 +159,8 @@ def _level_end_for_end() -> Drawn:
     return (
         "The spirit level turned end for end",
         (
-            "Draw along the level, turn it end for end and draw again. Midway between the two lines is "
-            "true; half their distance is the level's own error."
+            "Draw along the level, turn it end for end and draw again. Midway between the two "
+            "lines is true; half their distance is the level's own error."
         ),
         184.0,
         drawn,
@@ -200,8 +200,8 @@ def _pilot() -> Drawn:
     return (
         "What the pilot meets",
         (
-            "Drill with the thinnest bit. Behind the board it meets nothing, wood, a thin steel edge or "
-            "masonry all the way."
+            "Drill with the thinnest bit. Behind the board it meets nothing, wood, a thin steel "
+            "edge or masonry all the way."
         ),
         206.0,
         drawn,
@@ -259,8 +259,8 @@ def _fastener() -> Drawn:
     return (
         "Hole, drop and seat",
         (
-            "The fastener enters the wall at the hole. The panel's hanger bears lower, at the seat. The "
-            "drop is the height from the hole down to the seat."
+            "The fastener enters the wall at the hole. The panel's hanger bears lower, at the "
+            "seat. The drop is the height from the hole down to the seat."
         ),
         206.0,
         drawn,
@@ -284,8 +284,8 @@ def _corner_tape() -> Drawn:
     return (
         "Stand back",
         (
-            "Tape every panel's corners on the wall, stand back and agree on height, spacing and order "
-            "before the first hole."
+            "Tape every panel's corners on the wall, stand back and agree on height, spacing and "
+            "order before the first hole."
         ),
         206.0,
         drawn,
@@ -319,8 +319,8 @@ def _lift() -> Drawn:
     return (
         "Lifting a panel",
         (
-            "One person at each side, standing on platforms, never on ladders. Hold the panel by both "
-            "sides, never by its top rail."
+            "One person at each side, standing on platforms, never on ladders. Hold the panel by "
+            "both sides, never by its top rail."
         ),
         206.0,
         drawn,
