@@ -46,7 +46,7 @@ class Form:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PoseRows:
-    """Rows giving one panel's pose deviation from d: sideways a, height b [mm/mm], tilt t [1/mm]."""
+    """Rows giving a panel's pose deviation from d: a, b [mm/mm], tilt t [1/mm]."""
 
     a: Vector
     b: Vector

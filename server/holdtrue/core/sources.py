@@ -10,7 +10,8 @@ STANDARD_GRAVITY = 9.80665
 on the unit of mass and the definition of weight; NIST Special Publication 811, appendix B.8."""
 
 OVERLAP_MM = 1.0
-"""[mm] Panels of adjacent grid rows are neighbours when their x ranges overlap by more. Our choice."""
+"""[mm] Panels of adjacent grid rows are neighbours when their x ranges overlap by more.
+Our choice."""
 
 STUD_WIDTH_MM = 38.1
 """[mm] Actual width of a nominal 2 x 4, 1 1/2 in. American Softwood Lumber Standard PS 20."""
@@ -34,3 +35,15 @@ MOVE_SHARE = 0.5
 KEEP_RISE = 0.1
 """[-] A given mark stays unless keeping it raises the worst residual by more than this many
 tolerances. Our choice."""
+
+LINE_BELOW_MM = 100.0
+"""[mm] A level line is put this far below the lowest seat it serves. Our choice."""
+
+LINE_NEAREST_MM = 50.0
+"""[mm] Nearest a level line may lie below a seat, room for a short rule. Our choice."""
+
+LINE_REACH_MM = 250.0
+"""[mm] Farthest a level line may lie below a seat, a short rule's reach. Our choice."""
+
+STOP_REACH_MM = 300.0
+"""[mm] A stop locks every seat this near to it: cables and pipes run on. Our choice."""

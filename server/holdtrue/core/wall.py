@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from holdtrue.core.model import Fastener, Finding, Material, Met, Stud, Wall
+from holdtrue.core.model import Fastener, Finding, Material, Met, Wall
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

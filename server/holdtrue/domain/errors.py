@@ -25,7 +25,9 @@ class InputError(AppError, ValueError):
         shown = value if isinstance(value, str) else repr(value)
         if len(shown) > 60:
             shown = shown[:57] + "..."
-        super().__init__(f"{path}: {shown!s}: {remedy}" if value is not None else f"{path}: {remedy}")
+        super().__init__(
+            f"{path}: {shown!s}: {remedy}" if value is not None else f"{path}: {remedy}"
+        )
 
 
 class ConflictError(AppError):

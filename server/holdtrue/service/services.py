@@ -5,12 +5,13 @@ from __future__ import annotations
 import hmac
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any, Literal
 
 from holdtrue.domain import tokens
 from holdtrue.domain.errors import ConflictError, InputError
+from holdtrue.domain.state import JobState
 from holdtrue.store.port import Entry, EventStore, KeyReusedError, NewEntry, StreamMovedError
 
 Role = Literal["lead", "installer"]
@@ -70,6 +71,8 @@ class Services:
     """Signs the sessions and, in ``ids``, makes what is derived from a form's key."""
     public_url: str | None = None
     """The address people reach this server by, without a closing slash; None when not told."""
+    memo: dict[str, JobState] = field(default_factory=dict)
+    """Jobs as last folded, by stream; only ever a shortcut, the log decides."""
 
     def now(self) -> str:
         """Server time as stored: UTC, milliseconds, so that texts sort as times do."""
@@ -100,6 +103,7 @@ def append_decided(
     event: str,
     asked: Mapping[str, Any],
     decide: Callable[[tuple[Entry, ...]], Mapping[str, Any]],
+    tapped: str | None = None,
 ) -> Entry:
     """Read, decide, append; decide again when somebody was quicker.
 
@@ -113,7 +117,14 @@ def append_decided(
         known = entry_under(entries, key)
         if known is not None:
             return _repeated(known, event, asked)
-        new = NewEntry(key=key, type=event, body=decide(entries), who=who, received=services.now())
+        new = NewEntry(
+            key=key,
+            type=event,
+            body=decide(entries),
+            who=who,
+            received=services.now(),
+            tapped=tapped,
+        )
         try:
             return services.store.append(stream, new, expected=len(entries))
         except StreamMovedError:

@@ -1,0 +1,104 @@
+"""The order of driving, and where the level lines go.
+
+Method: panels from the middle outwards, so that what is left to adjust lies on both sides; within a
+panel the seat with the larger placing uncertainty first, since a later one can make up for it; ties
+from the reference line outwards. A level line lies 50 to 250 mm below the seats it serves, behind
+the panels, so that a short rule stood in the hook reads heights.
+
+Source: the project's own rules; reading heights with a short rule is common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import floor
+
+from holdtrue.core.geometry import bounding_box_mm
+from holdtrue.core.model import Plan
+from holdtrue.core.sources import LINE_BELOW_MM, LINE_NEAREST_MM, LINE_REACH_MM
+
+ORDER_REASON = (
+    "from the middle outwards, so that later marks on both sides can make up for earlier ones; "
+    "within a panel the less certain fastener first, else the one nearer the reference line"
+)
+
+
+def panel_order(plan: Plan) -> tuple[int, ...]:
+    """Panels from the middle of the group outwards.
+
+    Parameters: plan; lengths [mm].
+    Returns: panel indexes; ties go to the higher panel, then to the left one.
+    Raises: nothing.
+    Source: module head.
+    """
+    centres = plan.arrangement.centres_mm
+    left, _, right, _ = bounding_box_mm(plan.job.panels, centres)
+    middle = (left + right) / 2
+
+    def key(k: int) -> tuple[float, float, float]:
+        x, y = centres[k]
+        return (round(abs(x - middle), 3), -y, x)
+
+    return tuple(sorted(range(len(centres)), key=key))
+
+
+def driving_order(plan: Plan, placing_u_mm: Mapping[str, float] | None = None) -> tuple[str, ...]:
+    """Seats in the order their fasteners are driven.
+
+    Parameters: plan; placing_u_mm: fastener name to its placing uncertainty [mm] where it differs
+    from the default.
+    Returns: seat names.
+    Raises: nothing.
+    Source: module head.
+    """
+    known = placing_u_mm or {}
+
+    def key(index: int) -> tuple[float, float, float]:
+        seat = plan.seats[index]
+        u_mm = known.get(seat.fastener.name, 0.0) if seat.fastener else 0.0
+        return (-u_mm, round(abs(seat.x_mm), 3), seat.x_mm)
+
+    order: list[str] = []
+    for k in panel_order(plan):
+        of_panel = [i for i, seat in enumerate(plan.seats) if seat.panel == k]
+        order += [plan.seats[i].seat for i in sorted(of_panel, key=key)]
+    return tuple(order)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LevelLine:
+    """One level line and the seats it serves."""
+
+    name: str
+    y_mm: float
+    seats: tuple[str, ...]
+
+
+def level_lines(
+    names: Sequence[str], seats_mm: Sequence[tuple[float, float]], round_to_mm: float
+) -> tuple[LevelLine, ...]:
+    """The level lines a job needs, lowest first.
+
+    Each line is put 100 mm below the lowest seat it serves (rounded down to a handy figure) and
+    serves every seat up to 250 mm above it.
+
+    Parameters: names, seats_mm [mm], one per seat; round_to_mm [mm], > 0, e.g. 10 or 25.4.
+    Returns: LevelLine, named 1, 2, ... from the lowest.
+    Raises: nothing.
+    Source: module head.
+    """
+    left = sorted(zip(names, seats_mm, strict=True), key=lambda s: s[1][1])
+    lines: list[LevelLine] = []
+    while left:
+        lowest = left[0][1][1]
+        y = floor((lowest - LINE_BELOW_MM) / round_to_mm) * round_to_mm
+        if lowest - y > LINE_REACH_MM:
+            y = lowest - LINE_BELOW_MM
+        y = min(y, lowest - LINE_NEAREST_MM)
+        served = [s for s in left if s[1][1] <= y + LINE_REACH_MM]
+        lines.append(
+            LevelLine(name=str(len(lines) + 1), y_mm=y, seats=tuple(name for name, _ in served))
+        )
+        left = left[len(served) :]
+    return tuple(lines)

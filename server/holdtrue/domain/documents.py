@@ -1,0 +1,93 @@
+"""A job's document as measured: what is read at the wall goes back into the job file.
+
+The document stays a valid ``holdtrue.job/1`` file all the time, so what is exported, printed and
+carried to the next venue is what was measured, not what was guessed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from copy import deepcopy
+from typing import Any
+
+from holdtrue.core.geometry import bounding_box_mm
+from holdtrue.core.model import Job, Plan
+
+Document = dict[str, Any]
+
+
+def mm_text(mm: float) -> str:
+    """A length as it goes into a document, exact to a nanometre whatever the document's unit."""
+    text = f"{mm:.6f}".rstrip("0").rstrip(".")
+    return f"{'0' if text == '-0' else text} mm"
+
+
+def value_text(value: Mapping[str, Any]) -> str:
+    """A recorded length for the document."""
+    return mm_text(float(value["mm"]))
+
+
+def with_hanger(
+    document: Mapping[str, Any], job: Job, panel: int, hanger: int, values: Mapping[str, Any]
+) -> Document:
+    """The document with one hanger as measured on the back."""
+    new = deepcopy(dict(document))
+    source = job.panels[panel].hangers[hanger].source_index
+    entry = new["panels"][panel]["hangers"][source]
+    for key in ("in", "in_from_right", "down", "hole_down", "of"):
+        entry.pop(key, None)
+    entry["in" if values["edge"] == "left" else "in_from_right"] = value_text(values["in"])
+    if values.get("to"):
+        entry["hole_down"], entry["of"] = value_text(values["down"]), values["to"]
+    else:
+        entry["down"] = value_text(values["down"])
+    return new
+
+
+def with_reference(document: Mapping[str, Any], plan: Plan, values: Mapping[str, Any]) -> Document:
+    """The document with the work placed by what the venue's mark means."""
+    new = deepcopy(dict(document))
+    layout = new["layout"]
+    if layout["kind"] == "free":
+        return new
+    layout["height"] = {"of": values["height_of"], "at": value_text(values["height"])}
+    left, _, right, _ = bounding_box_mm(plan.job.panels, plan.arrangement.centres_mm)
+    offset = {"centre": 0.0, "left": (right - left) / 2, "right": (left - right) / 2}
+    if values["meaning"] != "plan":
+        layout["offset"] = mm_text(offset[values["meaning"]])
+    return new
+
+
+def with_wall(document: Mapping[str, Any], **changes: Any) -> Document:
+    """The document with parts of its wall replaced; a None leaves that part as it was."""
+    new = deepcopy(dict(document))
+    wall = dict(new.get("wall") or {})
+    wall.update({key: value for key, value in changes.items() if value is not None})
+    new["wall"] = wall
+    return new
+
+
+def with_ends(document: Mapping[str, Any], values: Mapping[str, Any]) -> Document:
+    left, right = values.get("left"), values.get("right")
+    return with_wall(
+        document,
+        left=mm_text(-float(left["mm"])) if left else None,
+        right=value_text(right) if right else None,
+    )
+
+
+def with_studs(document: Mapping[str, Any], studs: list[Mapping[str, Any]]) -> Document:
+    """The document with the studs that were found; a stud keeps the width typed before."""
+    widths = {round(float(s["x"]["mm"]), 3): s.get("width") for s in studs}
+    return with_wall(
+        document,
+        studs=[
+            {"x": value_text(stud["x"]), "material": stud["material"]}
+            | (
+                {"width": value_text(stud["width"])}
+                if widths.get(round(float(stud["x"]["mm"]), 3))
+                else {}
+            )
+            for stud in studs
+        ],
+    )

@@ -1,0 +1,53 @@
+"""What can be written in a job's stream. Names are past tense; bodies are plain JSON.
+
+Every body is listed here once; ``DEVELOPERS.md`` names every event and a test compares the two.
+A typed length in a body is ``{"mm": 527.05, "typed": "20 3/4 in"}``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+JOB_CREATED = "JobCreated"
+PLAN_REVISED = "PlanRevised"
+PLAN_RELEASED = "PlanReleased"
+INSTALLER_INVITED = "InstallerInvited"
+INSTALLER_CODE_REVOKED = "InstallerCodeRevoked"
+INSTALLER_JOINED = "InstallerJoined"
+TASK_RECORDED = "TaskRecorded"
+SEAT_BLOCKED = "SeatBlocked"
+SEAT_FREED = "SeatFreed"
+STOP_CALLED = "StopCalled"
+STOP_CLEARED = "StopCleared"
+ENTRY_UNDONE = "EntryUndone"
+WORK_ACCEPTED = "WorkAccepted"
+WORK_SENT_BACK = "WorkSentBack"
+CARD_ISSUED = "CardIssued"
+CARD_REVOKED = "CardRevoked"
+
+EVENTS: Mapping[str, str] = MappingProxyType(
+    {
+        JOB_CREATED: "document: the job file as typed",
+        PLAN_REVISED: "document: the whole job file again; note",
+        PLAN_RELEASED: "revision; reason or null; accepted: texts of the findings released; "
+        "way: fasteners_first or panel_by_panel; holds: the hold points asked for; next_day",
+        INSTALLER_INVITED: "code: digest of the code; label",
+        INSTALLER_CODE_REVOKED: "code: digest",
+        INSTALLER_JOINED: "code: digest; person; name; unit; hand",
+        TASK_RECORDED: "task; outcome: as_planned, measured or done; values; planned; "
+        "revision; place: the seat's (x_mm, y_mm) and given: the mark shown, for a "
+        "measured seat; mark: the hole shown, for a mark made; paper: typed in from a sheet",
+        SEAT_BLOCKED: "seat; found: stud, steel, hollow, backed, solid or same; material; "
+        "fastener: name or null; note",
+        SEAT_FREED: "seat; why: wrong_hole, spent, dropped or moved; note",
+        STOP_CALLED: "seat; what: cable, pipe, load or other; note",
+        STOP_CLEARED: "stop: the seq of the StopCalled; note",
+        ENTRY_UNDONE: "of: the seq of the entry taken back; why",
+        WORK_ACCEPTED: "points: seat to seen or log; concessions: what is left out of tolerance, "
+        "each with residual, why and who agreed; self_accepted",
+        WORK_SENT_BACK: "why; tasks: ids of the tasks to do again",
+        CARD_ISSUED: "card: digest of the token",
+        CARD_REVOKED: "card: digest",
+    }
+)

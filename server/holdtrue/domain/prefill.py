@@ -1,0 +1,134 @@
+"""What the plan says a task's fields should read: shown large, recorded by "As planned"."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from math import hypot
+from types import MappingProxyType
+from typing import Any
+
+from holdtrue.domain.state import JobState
+
+Values = dict[str, Any]
+
+
+def planned_values(state: JobState, task_id: str) -> Values:
+    """Field to planned value: ``{"mm": ...}`` for a length, a text for a choice; {} without plan."""
+    kind, _, subject = task_id.partition(":")
+    plan = _PLANS.get(kind)
+    return plan(state, subject) if plan else {}
+
+
+def length(mm: float) -> dict[str, float]:
+    return {"mm": round(mm, 6) + 0.0}
+
+
+def _hanger(state: JobState, subject: str) -> Values:
+    at = state.plan.arrangement.seat_names.index(subject)
+    panel = state.job.panels[state.plan.arrangement.seat_panel[at]]
+    hanger = panel.hangers[state.plan.arrangement.seat_hanger[at]]
+    from_front_left = hanger.u_mm + panel.width_mm / 2
+    from_left = panel.width_mm - from_front_left if panel.measured_on == "back" else from_front_left
+    is_left = from_left <= panel.width_mm / 2
+    return {
+        "edge": "left" if is_left else "right",
+        "in": length(from_left if is_left else panel.width_mm - from_left),
+        "down": length(panel.height_mm / 2 - hanger.v_mm),
+        "to": "",
+    }
+
+
+def _spacing(state: JobState, subject: str) -> Values:
+    a, b = (state.plan.arrangement.seat_names.index(name) for name in subject.split("-"))
+    hangers = state.job.panels[state.plan.arrangement.seat_panel[a]].hangers
+    first, second = (hangers[state.plan.arrangement.seat_hanger[i]] for i in (a, b))
+    return {"spacing": length(second.u_mm - first.u_mm)}
+
+
+def _diagonals(state: JobState, subject: str) -> Values:
+    panel = next(p for p in state.job.panels if p.name == subject)
+    diagonal = length(hypot(panel.width_mm, panel.height_mm))
+    return {"one": diagonal, "two": diagonal, "level_edge": "top"}
+
+
+def _reference(state: JobState, subject: str) -> Values:
+    layout = state.job.layout
+    return {"meaning": "plan", "height": length(layout.height_at_mm), "height_of": layout.height_of}
+
+
+def _line(state: JobState, subject: str) -> Values:
+    line = next(line for line in state.lines if line.name == subject)
+    return {"height": length(line.y_mm)}
+
+
+def _studs(state: JobState, subject: str) -> Values:
+    return {
+        "studs": [
+            {"x": length(stud.x_mm), "material": stud.material, "width": length(stud.width_mm)}
+            for stud in state.job.wall.studs
+        ]
+    }
+
+
+def _wall(state: JobState, subject: str) -> Values:
+    return {"behind": state.job.wall.behind}
+
+
+def _pair(state: JobState, subject: str) -> Values:
+    a, b = (state.seat(name) for name in subject.split("-"))
+    rise = b.hole_y_mm - a.hole_y_mm
+    higher = "level" if abs(rise) < 0.05 else "right" if rise > 0 else "left"
+    return {"spacing": length(b.x_mm - a.x_mm), "higher": higher, "by": length(abs(rise))}
+
+
+def _measure(state: JobState, subject: str) -> Values:
+    seat = state.seat(subject)
+    x, y = state.marks_mm.get(subject) or (seat.x_mm, seat.y_mm)
+    line = state.line_of(subject)
+    return {"x": length(x), "above": length(y - state.line_height_mm(line))}
+
+
+def _level(state: JobState, subject: str) -> Values:
+    return {"low": "level", "by": length(0.0)}
+
+
+def _facing(state: JobState, subject: str) -> Values:
+    gap = length(planned_gap_mm(state, subject))
+    return {
+        "first": gap,
+        "second": gap,
+        "ahead": "as_planned",
+        "by": length(0.0),
+        "flush": length(0.0),
+    }
+
+
+def planned_gap_mm(state: JobState, subject: str) -> float:
+    """The planned gap between two neighbours, ``p|q``."""
+    p, q = (
+        next(k for k, panel in enumerate(state.job.panels) if panel.name == name)
+        for name in subject.split("|")
+    )
+    how = next(n.how for n in state.plan.arrangement.neighbours if (n.p, n.q) == (p, q))
+    (xp, yp), (xq, yq) = (state.plan.arrangement.centres_mm[k] for k in (p, q))
+    at_p, at_q = state.job.panels[p], state.job.panels[q]
+    if how == "beside":
+        return (xq - at_q.width_mm / 2) - (xp + at_p.width_mm / 2)
+    return (yp - at_p.height_mm / 2) - (yq + at_q.height_mm / 2)
+
+
+_PLANS: Mapping[str, Callable[[JobState, str], Values]] = MappingProxyType(
+    {
+        "work.hanger": _hanger,
+        "work.spacing": _spacing,
+        "work.diagonals": _diagonals,
+        "reference.mark": _reference,
+        "level.line": _line,
+        "behind.studs": _studs,
+        "behind.wall": _wall,
+        "fasteners.pair": _pair,
+        "fasteners.measure": _measure,
+        "panels.level": _level,
+        "panels.facing": _facing,
+    }
+)

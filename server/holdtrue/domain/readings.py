@@ -1,0 +1,225 @@
+"""From what was typed and chosen in a task's form to recorded values, strictly."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from holdtrue.core.errors import CoreError
+from holdtrue.core.lengths import format_length, parse_length, tape_slip
+from holdtrue.domain.errors import InputError
+from holdtrue.domain.state import JobState
+from holdtrue.domain.tasks import Field, TaskKind
+
+Values = dict[str, Any]
+TEXT_LIMIT = 500
+MOST_PEOPLE = 30
+MOST_STUDS = 40
+SUM_MM = 2.0
+"""Left + spacing + right must equal the width within this."""
+
+SIDES = ("left", "right")
+MATERIALS = ("wood", "steel", "unknown")
+
+
+class DoubtError(InputError):
+    """Readable but unlikely: asked once more, and recorded when sent again as sure."""
+
+
+def read_values(kind: TaskKind, raw: Mapping[str, str], unit: str) -> Values:
+    """All fields of one task; InputError names the field, what stood there and what to type."""
+    values: Values = {}
+    for field in kind.fields:
+        value = _read(field, raw, unit)
+        if value is not None:
+            values[field.name] = value
+    return values
+
+
+def _read(field: Field, raw: Mapping[str, str], unit: str) -> Any:
+    if field.kind == "studs":
+        return _studs(field, raw, unit)
+    text = raw.get(field.name, "").strip()
+    if not text:
+        if field.required and field.kind != "photo":
+            raise InputError(field.name, None, f"{field.label}: {_what_to_type(field, unit)}")
+        return "" if field.kind == "text" else None
+    if field.kind == "choice":
+        return _choice(field.name, text, tuple(value for value, _ in field.choices))
+    if field.kind == "count":
+        return _count(field, text)
+    if field.kind == "text":
+        return _text(field, text)
+    if field.kind == "photo":
+        raise InputError(field.name, text, "send the photo as a file")
+    return _length(field, text, raw.get(f"{field.name}.side", ""), unit)
+
+
+def _what_to_type(field: Field, unit: str) -> str:
+    if field.is_length:
+        return "type a length, e.g. " + ("20 3/4" if unit in ("in", "ft") else "527")
+    if field.kind == "choice":
+        return "choose one of " + ", ".join(label for _, label in field.choices)
+    return "type a whole number, e.g. 2" if field.kind == "count" else "type it here"
+
+
+def _choice(path: str, text: str, allowed: tuple[str, ...]) -> str:
+    if text not in allowed:
+        raise InputError(path, text, "choose one of " + ", ".join(allowed))
+    return text
+
+
+def _count(field: Field, text: str) -> int:
+    if not (
+        text.isascii() and text.isdigit() and 1 <= len(text) <= 2 and 1 <= int(text) <= MOST_PEOPLE
+    ):
+        raise InputError(field.name, text, f"type a whole number from 1 to {MOST_PEOPLE}")
+    return int(text)
+
+
+def _text(field: Field, text: str) -> str:
+    read = " ".join(text.split())
+    if len(read) > TEXT_LIMIT or not read.isprintable():
+        raise InputError(field.name, read, f"type at most {TEXT_LIMIT} plain characters")
+    return read
+
+
+def read_length(path: str, text: str, unit: str) -> Values:
+    """One typed length as it is recorded: mm and the text as typed."""
+    try:
+        read = parse_length(text, unit)
+    except CoreError as error:
+        raise InputError(path, text, error.remedy) from error
+    return {"mm": round(float(read.mm), 6), "typed": text}
+
+
+def _length(field: Field, text: str, side: str, unit: str) -> Values:
+    value = read_length(field.name, text, unit)
+    if value["mm"] < 0:
+        remedy = (
+            "type it without a sign and choose left or right"
+            if field.kind == "across"
+            else "type it without a minus sign"
+        )
+        raise InputError(field.name, text, remedy)
+    if field.kind == "across":
+        chosen = _choice(f"{field.name}.side", side or "", SIDES) if value["mm"] else "right"
+        if chosen == "left":
+            value["mm"] = -value["mm"]
+        value["side"] = chosen
+    return value
+
+
+def _studs(field: Field, raw: Mapping[str, str], unit: str) -> list[Values]:
+    studs: list[Values] = []
+    for i in range(MOST_STUDS):
+        path = f"{field.name}[{i}]"
+        text = raw.get(f"{path}.x", "").strip()
+        if not text:
+            continue
+        across = Field(name=f"{path}.x", kind="across", label="stud")
+        stud: Values = {
+            "x": _length(across, text, raw.get(f"{path}.x.side", ""), unit),
+            "material": _choice(
+                f"{path}.material", raw.get(f"{path}.material", "unknown") or "unknown", MATERIALS
+            ),
+        }
+        width = raw.get(f"{path}.width", "").strip()
+        if width:
+            stud["width"] = read_length(f"{path}.width", width, unit)
+        if any(abs(stud["x"]["mm"] - other["x"]["mm"]) < 1.0 for other in studs):
+            raise InputError(f"{path}.x", text, "this stud is listed twice; clear one of them")
+        studs.append(stud)
+    return studs
+
+
+# -- beyond one field -----------------------------------------------------------------------------
+
+
+def check_values(
+    state: JobState,
+    kind: TaskKind,
+    subject: str,
+    values: Mapping[str, Any],
+    planned: Mapping[str, Any],
+    unit: str,
+) -> None:
+    """What the fields of one task must be to each other and to what was read before."""
+    if kind.name == "work.spacing":
+        _check_sum(values, planned, unit)
+    if kind.name == "level.check" and values["over"]["mm"] <= 0:
+        raise InputError("over", values["over"]["typed"], "type the length between the two ends")
+    for choice, rest in (("low", "level"), ("higher", "level"), ("ahead", "as_planned")):
+        if (
+            choice in values
+            and "by" not in values
+            and values[choice] != rest
+            and kind.name != "level.check"
+        ):
+            raise InputError(
+                "by",
+                None,
+                f"type by how much, or choose {'as planned' if rest == 'as_planned' else 'level'}",
+            )
+    if kind.name == "panels.trim" and values["seat"] not in _seats(state, subject):
+        raise InputError(
+            "seat", values["seat"], "choose one of " + ", ".join(_seats(state, subject))
+        )
+
+
+def _seats(state: JobState, panel: str) -> list[str]:
+    index = next(k for k, p in enumerate(state.job.panels) if p.name == panel)
+    arrangement = state.plan.arrangement
+    return [
+        name
+        for name, k in zip(arrangement.seat_names, arrangement.seat_panel, strict=True)
+        if k == index
+    ]
+
+
+def _check_sum(values: Mapping[str, Any], planned: Mapping[str, Any], unit: str) -> None:
+    off = values["spacing"]["mm"] - planned["spacing"]["mm"]
+    if abs(off) > SUM_MM:
+        wanted = format_length(planned["spacing"]["mm"], unit)
+        raise InputError(
+            "spacing",
+            values["spacing"]["typed"],
+            f"left + spacing + right misses the width by {abs(off):.1f} mm; with the readings from "
+            f"the edges it should be {wanted}: measure all three again (at most 2 mm is allowed)",
+        )
+
+
+def doubt(
+    kind: TaskKind, values: Mapping[str, Any], planned: Mapping[str, Any], unit: str
+) -> DoubtError | None:
+    """The first reading that is far from the plan, or off by a tape started at 1; else None."""
+    for field in kind.fields:
+        read, wanted = values.get(field.name), planned.get(field.name)
+        if not field.is_length or not read or not wanted or field.far_mm is None:
+            continue
+        off = read["mm"] - wanted["mm"]
+        slip = tape_slip(read["mm"], wanted["mm"])
+        plan = format_length(abs(wanted["mm"]), unit)
+        if slip:
+            return DoubtError(
+                field.name,
+                read["typed"],
+                f"is off the plan ({plan}) by {slip}: was the tape started from "
+                "the 1? If it is right, save it once more",
+            )
+        if field.kind == "across" and abs(read["mm"] + wanted["mm"]) < field.far_mm < abs(off):
+            return DoubtError(
+                field.name,
+                read["typed"],
+                f"is on the other side of the reference line than planned ({plan} "
+                f"{'left' if wanted['mm'] < 0 else 'right'}). If it is right, save "
+                "it once more",
+            )
+        if abs(off) > field.far_mm:
+            return DoubtError(
+                field.name,
+                read["typed"],
+                f"is {format_length(abs(off), unit)} off the plan ({plan}). If it is "
+                "right, save it once more",
+            )
+    return None

@@ -1,0 +1,210 @@
+"""A job's state as values. ``domain.fold`` makes it from the log; nothing else does."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal, Protocol
+
+from holdtrue.core.model import Finding, Job, Plan
+from holdtrue.core.order import LevelLine
+from holdtrue.core.quality import Form
+from holdtrue.core.wall import Behind
+
+Point = tuple[float, float]
+ReviewState = Literal["open", "handed_over", "accepted", "conceded", "sent_back"]
+Way = Literal["fasteners_first", "panel_by_panel"]
+HOLDS = ("first_hole", "first_lift", "leave")
+
+
+class Recorded(Protocol):
+    """What the fold reads of a stored entry."""
+
+    @property
+    def seq(self) -> int: ...
+    @property
+    def key(self) -> str: ...
+    @property
+    def type(self) -> str: ...
+    @property
+    def body(self) -> Mapping[str, Any]: ...
+    @property
+    def who(self) -> str: ...
+    @property
+    def received(self) -> str: ...
+    @property
+    def tapped(self) -> str | None: ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Record:
+    """The entry that stands for a task now."""
+
+    task: str
+    outcome: str
+    values: Mapping[str, Any]
+    planned: Mapping[str, Any]
+    seq: int
+    who: str
+    when: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetSeat:
+    """A seat whose fastener is in and measured (or accepted on its mark)."""
+
+    x_mm: float
+    y_mm: float
+    given_mm: Point
+    seq: int
+    is_measured: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """A mark made on the wall: the seat aimed for and the hole drawn for that fastener."""
+
+    seat_mm: Point
+    hole_y_mm: float
+    fastener: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stop:
+    seq: int
+    seat: str
+    what: str
+    note: str
+    who: str
+    when: str
+    cleared_by: str | None = None
+    cleared_note: str = ""
+
+    @property
+    def is_open(self) -> bool:
+        return self.cleared_by is None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Release:
+    seq: int
+    revision: int
+    accepted: frozenset[str]
+    reason: str | None
+    who: str
+    when: str
+    way: Way
+    holds: frozenset[str]
+    next_day: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Installer:
+    person: str
+    name: str
+    unit: str
+    hand: str
+    code: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Code:
+    digest: str
+    label: str
+    is_revoked: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trim:
+    panel: str
+    seat: str
+    by_mm: float
+    means: str
+    seq: int
+    who: str
+    when: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Review:
+    state: ReviewState = "open"
+    who: str | None = None
+    when: str | None = None
+    why: str = ""
+    points: Mapping[str, str] = field(default_factory=dict)
+    concessions: tuple[Mapping[str, str], ...] = ()
+    is_self_accepted: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobState:
+    """Everything known of a job at one point of its log."""
+
+    seq: int
+    created: str
+    document: Mapping[str, Any]
+    revision: int
+    """1 when created; one more whenever the document changes."""
+    job: Job
+    plan: Plan
+    """As the document says, nothing set."""
+    form: Form
+    order: tuple[str, ...]
+    lines: tuple[LevelLine, ...]
+    current: Plan
+    """With set seats as measured, the others on the marks given now, and what was found."""
+    marks_mm: Mapping[str, Point]
+    """Unset seats: where to aim now, on the graduation."""
+    release: Release | None = None
+    records: Mapping[str, Record] = field(default_factory=dict)
+    set_seats: Mapping[str, SetSeat] = field(default_factory=dict)
+    marked: Mapping[str, Mark] = field(default_factory=dict)
+    found: Mapping[str, Behind] = field(default_factory=dict)
+    chosen: Mapping[str, str] = field(default_factory=dict)
+    holes: Mapping[str, Point] = field(default_factory=dict)
+    """Seats whose hole is open: (x, y) of the hole."""
+    spoilt_mm: tuple[Point, ...] = ()
+    """Holes given up: to be patched."""
+    stops: tuple[Stop, ...] = ()
+    trims: tuple[Trim, ...] = ()
+    installers: Mapping[str, Installer] = field(default_factory=dict)
+    codes: Mapping[str, Code] = field(default_factory=dict)
+    ways: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    """Person to their unit and hand."""
+    cards: Mapping[str, bool] = field(default_factory=dict)
+    """Card digest to whether it is revoked."""
+    review: Review = field(default_factory=Review)
+
+    @property
+    def set_mm(self) -> dict[str, Point]:
+        return {name: (seat.x_mm, seat.y_mm) for name, seat in self.set_seats.items()}
+
+    @property
+    def open_stops(self) -> tuple[Stop, ...]:
+        return tuple(stop for stop in self.stops if stop.is_open)
+
+    @property
+    def open_findings(self) -> tuple[Finding, ...]:
+        """What the lead has not released: bars, and what needs a reason and has none."""
+        accepted = self.release.accepted if self.release else frozenset()
+        return tuple(
+            f
+            for f in self.current.findings
+            if f.weight == "bar" or (f.weight == "reason" and f.text not in accepted)
+        )
+
+    @property
+    def is_released(self) -> bool:
+        return self.release is not None
+
+    def seat(self, name: str) -> Any:
+        """The seat's row in the current plan."""
+        return next(seat for seat in self.current.seats if seat.seat == name)
+
+    def line_of(self, seat: str) -> LevelLine:
+        return next(line for line in self.lines if seat in line.seats)
+
+    def line_height_mm(self, line: LevelLine) -> float:
+        """The line's height as measured, else as planned."""
+        record = self.records.get(f"level.line:{line.name}")
+        return float(record.values["height"]["mm"]) if record else line.y_mm

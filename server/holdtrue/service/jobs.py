@@ -1,0 +1,375 @@
+"""Commands on a job: read the log, decide, append one entry. Nothing here draws or renders."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from holdtrue.domain import events, tokens
+from holdtrue.domain.errors import ConflictError, InputError, NotAllowedError, NotFoundError
+from holdtrue.domain.fold import evolve, fold
+from holdtrue.domain.jobfile import parse_job
+from holdtrue.domain.state import HOLDS, JobState
+from holdtrue.service.services import Actor, Services, append_decided
+from holdtrue.store.port import Entry
+
+Body = Mapping[str, Any]
+NOTE_LENGTH = 500
+_MEMO_SIZE = 32
+
+
+def stream_of(job_id: str) -> str:
+    """The stream of a job; NotFoundError when that cannot be a job's id."""
+    read = tokens.normalise(job_id, tokens.CODE_LENGTH)
+    if read is None:
+        raise NotFoundError("There is no such job.")
+    return f"job-{read}"
+
+
+def job_ids(services: Services) -> tuple[str, ...]:
+    """Ids of all jobs."""
+    return tuple(
+        name.removeprefix("job-") for name in services.store.streams() if name.startswith("job-")
+    )
+
+
+def state_of(services: Services, job_id: str) -> JobState:
+    """The job as it stands; NotFoundError when there is none."""
+    stream = stream_of(job_id)
+    return _state(services, stream, services.store.read(stream))
+
+
+def _state(services: Services, stream: str, entries: tuple[Entry, ...]) -> JobState:
+    """Fold, going on from the last fold of the same stream when nothing was undone since."""
+    if not entries:
+        raise NotFoundError("There is no such job.")
+    known = services.memo.get(stream)
+    state: JobState
+    if known is not None and known.seq == len(entries):
+        return known
+    later = entries[known.seq :] if known is not None and known.seq < len(entries) else ()
+    if known is None or not later or any(e.type == events.ENTRY_UNDONE for e in later):
+        state = fold(entries)
+    else:
+        state = known
+        for entry in later:
+            state = evolve(state, entry)
+    if len(services.memo) >= _MEMO_SIZE:
+        services.memo.clear()
+    services.memo[stream] = state
+    return state
+
+
+def state_before(services: Services, job_id: str, seq: int) -> JobState:
+    """The job as it stood before entry ``seq``."""
+    entries = services.store.read(stream_of(job_id))
+    return fold(entries[: seq - 1])
+
+
+def require_lead(actor: Actor) -> None:
+    if not actor.is_lead:
+        raise NotAllowedError("Only the lead may do this.")
+
+
+def require_member(actor: Actor, job_id: str) -> None:
+    """Leads see every job, an installer the one they joined."""
+    if not actor.is_lead and actor.job != tokens.normalise(job_id, tokens.CODE_LENGTH):
+        raise NotFoundError("There is no such job.")
+
+
+def clean_text(path: str, text: str, *, required: bool = False) -> str:
+    """A note as it will stand in the log."""
+    read = " ".join(text.split())
+    if required and not read:
+        raise InputError(path, None, "write a few words; they stay in the log")
+    if len(read) > NOTE_LENGTH or not read.isprintable():
+        raise InputError(path, read, f"type at most {NOTE_LENGTH} plain characters")
+    return read
+
+
+def append(
+    services: Services,
+    actor: Actor,
+    job_id: str,
+    event: str,
+    *,
+    key: str,
+    asked: Body,
+    decide: Callable[[JobState], Body],
+    tapped: str | None = None,
+) -> Entry:
+    """Decide on the state as it stands and append one entry that the fold can take."""
+    stream = stream_of(job_id)
+
+    def on_entries(entries: tuple[Entry, ...]) -> Body:
+        state = _state(services, stream, entries)
+        body = {**asked, **decide(state)}
+        # the fold must be able to take what is stored: try it before it is stored for ever
+        evolve(
+            state,
+            Entry(
+                stream=stream,
+                seq=len(entries) + 1,
+                key=key,
+                type=event,
+                body=body,
+                who=actor.person,
+                received=services.now(),
+                tapped=tapped,
+            ),
+        )
+        return body
+
+    return append_decided(
+        services,
+        stream,
+        key=key,
+        who=actor.person,
+        event=event,
+        asked=asked,
+        decide=on_entries,
+        tapped=tapped,
+    )
+
+
+# -- plan ----------------------------------------------------------------------------------------
+
+
+def create_job(services: Services, actor: Actor, *, document: Body, key: str) -> str:
+    """A new job from a document as typed; its id."""
+    require_lead(actor)
+    parse_job(document)
+    job_id = services.ids.short("job", key)
+    append_decided(
+        services,
+        f"job-{job_id}",
+        key=key,
+        who=actor.person,
+        event=events.JOB_CREATED,
+        asked={"document": document},
+        decide=lambda _entries: {"document": document},
+    )
+    return job_id
+
+
+def revise_plan(
+    services: Services,
+    actor: Actor,
+    job_id: str,
+    *,
+    document: Body,
+    key: str,
+    note: str = "",
+    revision: int | None = None,
+) -> Entry:
+    """Replace the document; ``revision`` is the one the editor was looking at."""
+    require_lead(actor)
+    parse_job(document)
+    asked = {"document": document, "note": clean_text("note", note)}
+
+    def decide(state: JobState) -> Body:
+        if revision is not None and revision != state.revision:
+            raise ConflictError(
+                "The plan was changed meanwhile (something was measured, or "
+                "another lead saved). What you typed is still here: open the "
+                "plan again beside it and carry it over."
+            )
+        _require_open(state)
+        return {}
+
+    return append(services, actor, job_id, events.PLAN_REVISED, key=key, asked=asked, decide=decide)
+
+
+def _require_open(state: JobState) -> None:
+    if state.review.state in ("accepted", "conceded"):
+        raise ConflictError("This job is accepted; its log is closed. Start a new job from it.")
+
+
+def release(
+    services: Services,
+    actor: Actor,
+    job_id: str,
+    *,
+    reason: str,
+    way: str,
+    holds: tuple[str, ...] = (),
+    next_day: bool = False,
+    key: str,
+    revision: int | None = None,
+) -> Entry:
+    """Release the plan as it stands.
+
+    Refused while anything bars it; what needs a reason needs it in writing, under the lead's name.
+    """
+    require_lead(actor)
+    if way not in ("fasteners_first", "panel_by_panel"):
+        raise InputError("way", way, "choose fasteners first or panel by panel")
+    if any(hold not in HOLDS for hold in holds):
+        raise InputError("holds", ", ".join(holds), "choose from " + ", ".join(HOLDS))
+    written = clean_text("reason", reason) or None
+    asked = {"reason": written, "way": way, "holds": sorted(set(holds)), "next_day": next_day}
+
+    def decide(state: JobState) -> Body:
+        _require_open(state)
+        if revision is not None and revision != state.revision:
+            raise ConflictError(
+                "The plan was changed meanwhile; look at it again before releasing."
+            )
+        bars = [f for f in state.current.findings if f.weight == "bar"]
+        if bars:
+            raise ConflictError(
+                "This plan cannot be released. " + " ".join(f"{f.text}." for f in bars)
+            )
+        reasons = [f.text for f in state.current.findings if f.weight == "reason"]
+        if reasons and not written:
+            raise InputError(
+                "reason",
+                None,
+                "write why it may be released all the same; your name "
+                "and this reason stay in the log. It concerns: " + "; ".join(reasons),
+            )
+        return {"revision": state.revision, "accepted": reasons}
+
+    return append(
+        services, actor, job_id, events.PLAN_RELEASED, key=key, asked=asked, decide=decide
+    )
+
+
+# -- people --------------------------------------------------------------------------------------
+
+
+def invite_installer(services: Services, actor: Actor, job_id: str, *, label: str, key: str) -> str:
+    """A code good for this job only; shown once, its digest kept."""
+    require_lead(actor)
+    code = services.ids.short("installer", key)
+    append(
+        services,
+        actor,
+        job_id,
+        events.INSTALLER_INVITED,
+        key=key,
+        asked={"code": tokens.digest(code), "label": clean_text("label", label)},
+        decide=lambda _state: {},
+    )
+    return code
+
+
+def revoke_code(services: Services, actor: Actor, job_id: str, *, code: str, key: str) -> None:
+    """End a code (by its digest) and every sign-in made with it."""
+    require_lead(actor)
+
+    def decide(state: JobState) -> Body:
+        if code not in state.codes:
+            raise NotFoundError("There is no such code on this job.")
+        return {}
+
+    append(
+        services,
+        actor,
+        job_id,
+        events.INSTALLER_CODE_REVOKED,
+        key=key,
+        asked={"code": code},
+        decide=decide,
+    )
+
+
+def join(services: Services, *, code: str, name: str, unit: str, hand: str, key: str) -> Actor:
+    """Join the job a code belongs to."""
+    read = tokens.normalise(code, tokens.CODE_LENGTH)
+    digest = tokens.digest(read) if read else ""
+    job_id = _job_of_code(services, digest)
+    if job_id is None:
+        raise InputError(
+            "code",
+            code,
+            "is not a code of any job here, or was revoked; ask the lead for a new one",
+        )
+    named = clean_text("name", name, required=True)
+    for path, value, allowed in (
+        ("unit", unit, ("in", "mm", "cm")),
+        ("hand", hand, ("left", "right")),
+    ):
+        if value not in allowed:
+            raise InputError(path, value, "choose one of " + ", ".join(allowed))
+    person = services.ids.short("person", key)
+    actor = Actor(person=person, name=named, role="installer", job=job_id)
+    append(
+        services,
+        actor,
+        job_id,
+        events.INSTALLER_JOINED,
+        key=key,
+        asked={"code": digest, "person": person, "name": named, "unit": unit, "hand": hand},
+        decide=lambda _state: {},
+    )
+    return actor
+
+
+def _job_of_code(services: Services, digest: str) -> str | None:
+    for job_id in job_ids(services):
+        code = state_of(services, job_id).codes.get(digest)
+        if code is not None and not code.is_revoked:
+            return job_id
+    return None
+
+
+def installer_actor(services: Services, job_id: str, person: str) -> Actor | None:
+    """The installer of that id as an actor; None when unknown or the code was revoked."""
+    try:
+        state = state_of(services, job_id)
+    except NotFoundError:
+        return None
+    installer = state.installers.get(person)
+    if installer is None or state.codes[installer.code].is_revoked:
+        return None
+    return Actor(
+        person=person,
+        name=installer.name,
+        role="installer",
+        job=tokens.normalise(job_id, tokens.CODE_LENGTH),
+    )
+
+
+# -- cards ---------------------------------------------------------------------------------------
+
+
+def issue_card(services: Services, actor: Actor, job_id: str, *, key: str) -> str:
+    """A card's token; only its digest is kept, so print the label while it is shown."""
+    require_lead(actor)
+    token = services.ids.token("card", f"{stream_of(job_id)}:{key}")
+    append(
+        services,
+        actor,
+        job_id,
+        events.CARD_ISSUED,
+        key=key,
+        asked={"card": tokens.digest(token)},
+        decide=lambda _state: {},
+    )
+    return token
+
+
+def revoke_card(services: Services, actor: Actor, job_id: str, *, card: str, key: str) -> None:
+    require_lead(actor)
+
+    def decide(state: JobState) -> Body:
+        if card not in state.cards:
+            raise NotFoundError("There is no such card on this job.")
+        return {}
+
+    append(
+        services, actor, job_id, events.CARD_REVOKED, key=key, asked={"card": card}, decide=decide
+    )
+
+
+def job_of_card(services: Services, token: str) -> str | None:
+    """The job a card token opens; None when unknown or revoked."""
+    read = tokens.normalise(token, tokens.TOKEN_LENGTH)
+    if read is None:
+        return None
+    digest = tokens.digest(read)
+    for job_id in job_ids(services):
+        if state_of(services, job_id).cards.get(digest) is False:
+            return job_id
+    return None

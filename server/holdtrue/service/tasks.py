@@ -1,0 +1,409 @@
+"""Commands at the wall: record a task, block or free a seat, stop, undo."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, cast
+
+from holdtrue.core.model import PlannedSeat
+from holdtrue.domain import events
+from holdtrue.domain.checklist import Task, allow, checklist, find_task
+from holdtrue.domain.errors import ConflictError, InputError, NotAllowedError, NotFoundError
+from holdtrue.domain.fold import undone_seqs
+from holdtrue.domain.logfile import FOUND
+from holdtrue.domain.prefill import planned_values
+from holdtrue.domain.readings import check_values, doubt, read_values
+from holdtrue.domain.state import JobState
+from holdtrue.domain.tasks import TASK_KINDS
+from holdtrue.service.jobs import (
+    Body,
+    append,
+    clean_text,
+    require_lead,
+    require_member,
+    state_of,
+    stream_of,
+)
+from holdtrue.service.services import Actor, Services
+from holdtrue.store.port import Entry
+
+PHOTO_LIMIT = 8 * 1024 * 1024
+_PHOTOS = ((b"\xff\xd8\xff", "image/jpeg"), (b"\x89PNG\r\n\x1a\n", "image/png"))
+STOPS = ("cable", "pipe", "other")
+FREED = ("wrong_hole", "spent", "dropped", "moved")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Typed:
+    """A task's form as it was sent."""
+
+    outcome: str
+    """as_planned, measured or done."""
+    raw: Mapping[str, str]
+    unit: str
+    """The unit of bare numbers: the person's own."""
+    is_sure: bool = False
+    is_paper: bool = False
+    photo: bytes | None = None
+
+
+def record_task(
+    services: Services,
+    actor: Actor,
+    job_id: str,
+    task_id: str,
+    typed: Typed,
+    *,
+    key: str,
+    tapped: str | None = None,
+) -> Entry:
+    """Record one task, as planned, as measured, or as done.
+
+    Raises InputError (what was typed), DoubtError (unlikely; send again as sure), ConflictError
+    (the task must wait, or is locked by a stop), NotAllowedError (a hold point is the lead's).
+    """
+    require_member(actor, job_id)
+    kind = TASK_KINDS.get(task_id.partition(":")[0])
+    if kind is None:
+        raise NotFoundError(f"There is no task {task_id[:60]!r}.")
+    if kind.lead_only:
+        require_lead(actor)
+    if typed.outcome not in (("as_planned", "measured") if kind.has_plan else ("done",)):
+        raise InputError("outcome", typed.outcome, "use the buttons of the task")
+    asked: dict[str, Any] = {"task": task_id, "outcome": typed.outcome, "paper": typed.is_paper}
+    if typed.outcome != "as_planned":
+        asked["values"] = read_values(kind, typed.raw, typed.unit)
+        if typed.photo is not None:
+            asked["values"]["photo"] = keep_photo(services, typed.photo)
+        elif any(field.kind == "photo" for field in kind.fields):
+            raise InputError("photo", None, "choose a photo to keep")
+
+    def decide(state: JobState) -> Body:
+        task = find_task(state, task_id)
+        allow(task, "record")
+        _require_unsettled(state)
+        return _recorded(state, task, asked, typed)
+
+    return append(
+        services,
+        actor,
+        job_id,
+        events.TASK_RECORDED,
+        key=key,
+        asked=asked,
+        decide=decide,
+        tapped=tapped,
+    )
+
+
+def _require_unsettled(state: JobState) -> None:
+    if state.review.state in ("accepted", "conceded"):
+        raise ConflictError("This job is accepted; its log is closed.")
+
+
+def _recorded(state: JobState, task: Task, asked: Mapping[str, Any], typed: Typed) -> Body:
+    """The parts of the body that the state decides."""
+    kind = task.kind
+    if kind.shapes_plan and state.holes:
+        raise ConflictError("There are holes already; the lead changes the plan now.")
+    planned = planned_values(state, task.id)
+    values = asked.get("values", planned)
+    if "values" in asked:
+        check_values(state, kind, task.subject, values, planned, typed.unit)
+        doubted = doubt(kind, values, planned, typed.unit)
+        if doubted is not None and not typed.is_sure:
+            raise doubted
+    body: dict[str, Any] = {
+        "values": values,
+        "planned": planned,
+        "revision": state.revision,
+        "instrument": kind.instrument,
+    }
+    if kind.name == "fasteners.mark":
+        body["mark"] = _mark(state.seat(task.subject))
+    if kind.name == "fasteners.measure":
+        body |= _place(state, task.subject, values)
+    return body
+
+
+def _mark(seat: PlannedSeat) -> Body:
+    return {
+        "x_mm": seat.x_mm,
+        "y_mm": seat.y_mm,
+        "hole_y_mm": seat.hole_y_mm,
+        "fastener": seat.fastener.name if seat.fastener else None,
+    }
+
+
+def _place(state: JobState, seat: str, values: Mapping[str, Any]) -> dict[str, Any]:
+    """The measured seat from its running dimensions, and the mark that was given for it."""
+    line = state.line_height_mm(state.line_of(seat))
+    place = {"x_mm": float(values["x"]["mm"]), "y_mm": line + float(values["above"]["mm"])}
+    before = state.set_seats.get(seat)
+    given = before.given_mm if before else state.marks_mm[seat]
+    return {"place": place, "given": {"x_mm": given[0], "y_mm": given[1]}}
+
+
+def keep_photo(services: Services, data: bytes) -> dict[str, str]:
+    """Store a photo, durably, before the entry that names it."""
+    if len(data) > PHOTO_LIMIT:
+        raise InputError(
+            "photo",
+            f"{len(data) / 1e6:.1f} MB",
+            f"is too large; at most {PHOTO_LIMIT // 1024 // 1024} MB",
+        )
+    kind = next((name for magic, name in _PHOTOS if data.startswith(magic)), None)
+    if kind is None and data[:4] == b"RIFF" and data[8:12] == b"WEBP":
+        kind = "image/webp"
+    if kind is None:
+        raise InputError(
+            "photo", None, "is not a JPEG, PNG or WebP picture; take it again with the camera"
+        )
+    return {"sha256": services.store.put_blob(data), "type": kind}
+
+
+# -- in the way ----------------------------------------------------------------------------------
+
+
+def block_seat(
+    services: Services,
+    actor: Actor,
+    job_id: str,
+    seat: str,
+    *,
+    found: str,
+    material: str = "",
+    fastener: str = "",
+    note: str = "",
+    key: str,
+    tapped: str | None = None,
+) -> Entry:
+    """Something else than planned is behind a seat, or the planned fastener will not do.
+
+    ``found`` "same" keeps what is behind and only changes the fastener.
+    """
+    require_member(actor, job_id)
+    if found not in (*FOUND, "same"):
+        raise InputError("found", found, "choose what is there: " + ", ".join((*FOUND, "same")))
+    if material and material not in ("wood", "steel", "unknown"):
+        raise InputError("material", material, "choose wood, steel or unknown")
+    asked = {
+        "seat": seat,
+        "found": found,
+        "material": material or None,
+        "fastener": fastener or None,
+        "note": clean_text("note", note),
+    }
+
+    def decide(state: JobState) -> Body:
+        _require_seat(state, seat)
+        _require_unsettled(state)
+        allow(
+            find_task(state, f"fasteners.measure:{seat}"), "block"
+        ) if seat in state.set_seats else _require_reachable(state, seat)
+        if found == "same" and not fastener:
+            raise InputError("fastener", None, "choose the fastener that is used instead")
+        if fastener and all(f.name != fastener for f in state.job.fasteners):
+            raise InputError(
+                "fastener",
+                fastener,
+                "is not listed in the plan; listed: "
+                + ", ".join(f.name for f in state.job.fasteners),
+            )
+        return {}
+
+    return append(
+        services,
+        actor,
+        job_id,
+        events.SEAT_BLOCKED,
+        key=key,
+        asked=asked,
+        decide=decide,
+        tapped=tapped,
+    )
+
+
+def _require_seat(state: JobState, seat: str) -> None:
+    if seat not in state.form.seats:
+        raise NotFoundError(f"This job has no seat {seat[:40]!r}.")
+
+
+def _require_reachable(state: JobState, seat: str) -> None:
+    """The seat's tasks are open: released, consented, not stopped."""
+    task = find_task(state, f"fasteners.mark:{seat}")
+    waits_for_lead = any(f.seat == seat for f in state.open_findings)
+    if task.status == "stopped" or (task.status == "waiting" and not waits_for_lead):
+        allow(task, "block")
+
+
+def free_seat(
+    services: Services,
+    actor: Actor,
+    job_id: str,
+    seat: str,
+    *,
+    why: str,
+    note: str = "",
+    key: str,
+    tapped: str | None = None,
+) -> Entry:
+    """A seat's fastener is given up: wrong hole, spent, dropped or moved; it is marked again."""
+    require_member(actor, job_id)
+    if why not in FREED:
+        raise InputError("why", why, "choose one of " + ", ".join(FREED))
+    asked = {"seat": seat, "why": why, "note": clean_text("note", note)}
+
+    def decide(state: JobState) -> Body:
+        _require_seat(state, seat)
+        _require_unsettled(state)
+        if f"panels.lift:{_panel_of(state, seat)}" in state.records:
+            raise ConflictError("The panel hangs on this seat. Take it down first: undo its lift.")
+        if seat not in state.holes and f"fasteners.pilot:{seat}" not in state.records:
+            raise ConflictError(f"{seat} has no hole yet; there is nothing to give up.")
+        return {}
+
+    return append(
+        services,
+        actor,
+        job_id,
+        events.SEAT_FREED,
+        key=key,
+        asked=asked,
+        decide=decide,
+        tapped=tapped,
+    )
+
+
+def _panel_of(state: JobState, seat: str) -> str:
+    arrangement = state.plan.arrangement
+    return state.job.panels[arrangement.seat_panel[arrangement.seat_names.index(seat)]].name
+
+
+def call_stop(
+    services: Services,
+    actor: Actor,
+    job_id: str,
+    seat: str,
+    *,
+    what: str,
+    note: str = "",
+    key: str,
+    tapped: str | None = None,
+) -> Entry:
+    """Stop: the seat and everything near it lock until the lead clears it."""
+    require_member(actor, job_id)
+    if what not in STOPS:
+        raise InputError("what", what, "choose one of " + ", ".join(STOPS))
+    asked = {"seat": seat, "what": what, "note": clean_text("note", note)}
+
+    def decide(state: JobState) -> Body:
+        _require_seat(state, seat)
+        return {}
+
+    return append(
+        services,
+        actor,
+        job_id,
+        events.STOP_CALLED,
+        key=key,
+        asked=asked,
+        decide=decide,
+        tapped=tapped,
+    )
+
+
+def clear_stop(
+    services: Services, actor: Actor, job_id: str, *, stop: int, note: str, key: str
+) -> Entry:
+    """The lead, signed in, clears a stop in writing."""
+    require_lead(actor)
+    asked = {"stop": stop, "note": clean_text("note", note, required=True)}
+
+    def decide(state: JobState) -> Body:
+        if all(s.seq != stop for s in state.open_stops):
+            raise ConflictError("That stop is not open; it may have been cleared meanwhile.")
+        return {}
+
+    return append(services, actor, job_id, events.STOP_CLEARED, key=key, asked=asked, decide=decide)
+
+
+# -- undo ----------------------------------------------------------------------------------------
+
+_UNDOABLE = (events.TASK_RECORDED, events.SEAT_BLOCKED, events.SEAT_FREED)
+_WHOLE = (events.PLAN_REVISED, events.PLAN_RELEASED, events.WORK_ACCEPTED, events.WORK_SENT_BACK)
+
+
+def undo(
+    services: Services,
+    actor: Actor,
+    job_id: str,
+    *,
+    of: int,
+    why: str = "",
+    key: str,
+    tapped: str | None = None,
+) -> Entry:
+    """Take back an entry: the last one of its panel (or task), by whoever made it or the lead."""
+    require_member(actor, job_id)
+    asked = {"of": of, "why": clean_text("why", why)}
+
+    def decide(state: JobState) -> Body:
+        _require_unsettled(state)
+        entries = services.store.read(stream_of(job_id))[: state.seq]
+        _require_undoable(state, entries, of, actor)
+        return {}
+
+    return append(
+        services,
+        actor,
+        job_id,
+        events.ENTRY_UNDONE,
+        key=key,
+        asked=asked,
+        decide=decide,
+        tapped=tapped,
+    )
+
+
+def _require_undoable(state: JobState, entries: tuple[Entry, ...], of: int, actor: Actor) -> None:
+    undone = undone_seqs(entries)
+    target = next((e for e in entries if e.seq == of), None)
+    if target is None or target.type not in _UNDOABLE or of in undone:
+        raise ConflictError("There is nothing to undo there; it may have been undone already.")
+    if target.who != actor.person and not actor.is_lead:
+        raise NotAllowedError("Somebody else recorded this; they or the lead can undo it.")
+    for later in entries[of:]:
+        if later.seq in undone:
+            continue
+        if later.type in _WHOLE or (
+            later.type in _UNDOABLE and _about(state, later) == _about(state, target)
+        ):
+            raise ConflictError(
+                "Something later builds on this; undo that first, or record this "
+                "task again with the right values."
+            )
+
+
+def _about(state: JobState, entry: Entry) -> str:
+    """What an entry is about: its panel, else its task."""
+    if entry.type != events.TASK_RECORDED:
+        return _panel_of(state, entry.body["seat"])
+    task_id = cast(str, entry.body["task"])
+    task = next((t for t in checklist(state) if t.id == task_id), None)
+    return (task.panel if task else None) or task_id
+
+
+def last_undoable(services: Services, actor: Actor, job_id: str, task_id: str) -> int | None:
+    """The seq of the record that stands for a task, when this actor may undo it now."""
+    state = state_of(services, job_id)
+    record = state.records.get(task_id)
+    if record is None:
+        return None
+    entries = services.store.read(stream_of(job_id))[: state.seq]
+    try:
+        _require_undoable(state, entries, record.seq, actor)
+    except (ConflictError, NotAllowedError):
+        return None
+    return record.seq
