@@ -51,7 +51,7 @@ def recompute_job(job: Job, log_document: object) -> Recomputed:
 
 
 def marks_mm(plan: Plan, set_mm: Mapping[str, Point]) -> dict[str, Point]:
-    """Seats of the marks as an installer is shown them, holes on the graduation; unset seats only."""
+    """Where the unset seats go when their marks are put on the graduation, as on the phone."""
     return give_marks(
         quadratic_form(plan.job, plan.arrangement),
         set_mm=set_mm,
