@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from math import dist
 from types import MappingProxyType
 from typing import Literal
@@ -148,7 +149,7 @@ def _of_panel(state: JobState, kind: TaskKind, panel: str) -> list[_Slot]:
     if kind.scope == "hanger":
         return [_Slot(kind, seat, panel) for seat in seats]
     if kind.scope == "pair":
-        return [_Slot(kind, f"{a}-{b}", panel) for a, b in zip(seats, seats[1:], strict=False)]
+        return [_Slot(kind, f"{a}-{b}", panel) for a, b in pairwise(seats)]
     return []
 
 

@@ -13,7 +13,7 @@ Values = dict[str, Any]
 
 
 def planned_values(state: JobState, task_id: str) -> Values:
-    """Field to planned value: ``{"mm": ...}`` for a length, a text for a choice; {} without plan."""
+    """Field to planned value: ``{"mm": ...}`` or a choice's text; {} without a plan."""
     kind, _, subject = task_id.partition(":")
     plan = _PLANS.get(kind)
     return plan(state, subject) if plan else {}
@@ -53,7 +53,8 @@ def _diagonals(state: JobState, subject: str) -> Values:
 
 def _reference(state: JobState, subject: str) -> Values:
     layout = state.job.layout
-    return {"meaning": "plan", "height": length(layout.height_at_mm), "height_of": layout.height_of}
+    height = length(layout.height_at_mm)
+    return {"meaning": "plan", "height": height, "height_of": layout.height_of}
 
 
 def _line(state: JobState, subject: str) -> Values:

@@ -1,0 +1,144 @@
+"""What recording a task does beyond standing recorded: one function per kind that does more."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from typing import Any, cast
+
+from holdtrue.core.plan import found_behind
+from holdtrue.domain import documents
+from holdtrue.domain.planning import planned, remarked, with_backing
+from holdtrue.domain.state import JobState, Mark, Record, Recorded, Review, SetSeat, Trim
+
+MET_FOUND = {"nothing": "hollow", "wood": "stud", "steel": "steel", "masonry": "solid"}
+
+
+_Effect = Callable[[JobState, str, Record, Recorded], JobState]
+
+
+def _ways_chosen(state: JobState, subject: str, record: Record, entry: Recorded) -> JobState:
+    ways = {"unit": record.values["unit"], "hand": record.values["hand"]}
+    return replace(state, ways={**state.ways, entry.who: ways})
+
+
+def _hanger_measured(state: JobState, subject: str, record: Record, entry: Recorded) -> JobState:
+    if record.outcome != "measured":
+        return state
+    at = state.plan.arrangement.seat_names.index(subject)
+    document = documents.with_hanger(
+        state.document,
+        state.job,
+        state.plan.arrangement.seat_panel[at],
+        state.plan.arrangement.seat_hanger[at],
+        record.values,
+    )
+    return planned(state, document, entry)
+
+
+def _reference_read(state: JobState, subject: str, record: Record, entry: Recorded) -> JobState:
+    if record.outcome != "measured":
+        return state
+    document = documents.with_reference(state.document, state.plan, record.values)
+    return planned(state, document, entry)
+
+
+def _ends_read(state: JobState, subject: str, record: Record, entry: Recorded) -> JobState:
+    return planned(state, documents.with_ends(state.document, record.values), entry)
+
+
+def _studs_found(state: JobState, subject: str, record: Record, entry: Recorded) -> JobState:
+    if record.outcome != "measured":
+        return state
+    document = documents.with_studs(state.document, record.values["studs"])
+    return planned(state, document, entry)
+
+
+def _wall_found(state: JobState, subject: str, record: Record, entry: Recorded) -> JobState:
+    if record.outcome != "measured":
+        return state
+    document = documents.with_wall(state.document, behind=record.values["behind"])
+    return planned(state, document, entry)
+
+
+def _marked(state: JobState, seat: str, record: Record, entry: Recorded) -> JobState:
+    made = entry.body["mark"]
+    mark = Mark(
+        seat_mm=(made["x_mm"], made["y_mm"]), hole_y_mm=made["hole_y_mm"], fastener=made["fastener"]
+    )
+    return replace(state, marked={**state.marked, seat: mark})
+
+
+def _piloted(state: JobState, seat: str, record: Record, entry: Recorded) -> JobState:
+    """What the thinnest bit met: confirms what was planned, or changes the fastener."""
+    met = record.values["met"]
+    if met == "unclear":
+        records = {k: v for k, v in state.records.items() if k != record.task}
+        return replace(state, records=records)
+    planned = state.seat(seat)
+    if met == "wood" and planned.into == "backed":
+        return state
+    behind = found_behind(cast(Any, MET_FOUND[met]), "wood" if met == "wood" else None)
+    return with_backing(state, seat, {**state.found, seat: behind}, dict(state.chosen))
+
+
+def _anchored(state: JobState, seat: str, record: Record, entry: Recorded) -> JobState:
+    mark = state.marked.get(seat)
+    planned = state.seat(seat)
+    hole = (mark.seat_mm[0], mark.hole_y_mm) if mark else (planned.x_mm, planned.hole_y_mm)
+    return replace(state, holes={**state.holes, seat: hole})
+
+
+def _measured(state: JobState, seat: str, record: Record, entry: Recorded) -> JobState:
+    place, given = entry.body["place"], entry.body["given"]
+    set_seat = SetSeat(
+        x_mm=place["x_mm"],
+        y_mm=place["y_mm"],
+        seq=entry.seq,
+        given_mm=(given["x_mm"], given["y_mm"]),
+        is_measured=record.outcome == "measured",
+    )
+    marks = {k: v for k, v in state.marks_mm.items() if k != seat}
+    return remarked(replace(state, set_seats={**state.set_seats, seat: set_seat}, marks_mm=marks))
+
+
+def _trimmed(state: JobState, panel: str, record: Record, entry: Recorded) -> JobState:
+    """A trimmed panel is checked again."""
+    trim = Trim(
+        panel=panel,
+        seat=record.values["seat"],
+        by_mm=float(record.values["by"]["mm"]),
+        means=record.values["means"],
+        seq=entry.seq,
+        who=entry.who,
+        when=entry.received,
+    )
+
+    def is_touched(task: str) -> bool:
+        kind, _, subject = task.partition(":")
+        return (kind == "panels.level" and subject == panel) or (
+            kind == "panels.facing" and panel in subject.split("|")
+        )
+
+    records = {k: v for k, v in state.records.items() if not is_touched(k) and k != record.task}
+    return replace(state, trims=(*state.trims, trim), records=records)
+
+
+def _handed_over(state: JobState, subject: str, record: Record, entry: Recorded) -> JobState:
+    return replace(state, review=Review(state="handed_over", who=entry.who, when=entry.received))
+
+
+EFFECTS: Mapping[str, _Effect] = {
+    "join.ways": _ways_chosen,
+    "work.hanger": _hanger_measured,
+    "reference.mark": _reference_read,
+    "reference.ends": _ends_read,
+    "behind.studs": _studs_found,
+    "behind.wall": _wall_found,
+    "fasteners.mark": _marked,
+    "fasteners.pilot": _piloted,
+    "fasteners.anchor": _anchored,
+    "fasteners.measure": _measured,
+    "panels.trim": _trimmed,
+    "close.hand_over": _handed_over,
+}

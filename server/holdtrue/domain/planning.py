@@ -1,0 +1,138 @@
+"""Planning again: after a changed document, a set seat, or something found behind one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from holdtrue.core.marks import give_marks
+from holdtrue.core.model import Plan
+from holdtrue.core.order import driving_order, level_lines
+from holdtrue.core.plan import make_plan
+from holdtrue.core.quality import quadratic_form
+from holdtrue.core.recompute import recompute_mm
+from holdtrue.core.units import is_inch_like
+from holdtrue.core.wall import Behind
+from holdtrue.domain.jobfile import parse_job
+from holdtrue.domain.state import JobState, Point, Recorded
+
+HANDY_MM = {True: 25.4, False: 10.0}
+"""Level lines are put on whole inches or centimetres."""
+
+
+def planned(before: JobState | None, document: Mapping[str, Any], entry: Recorded) -> JobState:
+    """Plan a document; marks given before stay if they can once a hole exists."""
+    job = parse_job(document)
+    plan = make_plan(job)
+    arrangement = plan.arrangement
+    lines = level_lines(
+        arrangement.seat_names, arrangement.seats_mm, HANDY_MM[is_inch_like(job.unit)]
+    )
+    derived: dict[str, Any] = {
+        "document": document,
+        "job": job,
+        "plan": plan,
+        "current": plan,
+        "form": quadratic_form(job, arrangement),
+        "order": driving_order(plan),
+        "lines": lines,
+    }
+    if before is None:
+        fresh = JobState(seq=entry.seq, created=entry.received, revision=1, marks_mm={}, **derived)
+        return remarked(fresh)
+    changed = replace(before, revision=before.revision + 1, **derived)
+    names = set(arrangement.seat_names)
+    kept = {name: mark for name, mark in changed.marks_mm.items() if name in names}
+    return remarked(
+        replace(
+            changed,
+            marks_mm=kept if before.holes else {},
+            set_seats={k: v for k, v in changed.set_seats.items() if k in names},
+            marked={k: v for k, v in changed.marked.items() if k in names},
+            holes={k: v for k, v in changed.holes.items() if k in names},
+            found={k: v for k, v in changed.found.items() if k in names},
+            chosen={
+                k: v
+                for k, v in changed.chosen.items()
+                if k in names and any(f.name == v for f in job.fasteners)
+            },
+        )
+    )
+
+
+def remarked(state: JobState) -> JobState:
+    """Give the marks again: set seats fixed, seats with a pilot or hole kept where they are."""
+    held = {
+        name: mark.seat_mm
+        for name, mark in state.marked.items()
+        if name not in state.set_seats and _is_begun(state, name)
+    }
+    fixed = state.set_mm | held
+    places = recompute_mm(state.form, fixed) | dict(state.marks_mm) | fixed
+    now = current(state, places)
+    for _ in range(2):
+        drops = _drops(now)
+        given = {
+            name: place
+            for name, place in state.marks_mm.items()
+            if _drops(state.current).get(name) == drops[name]
+        }
+        marks = (
+            give_marks(
+                state.form,
+                set_mm=fixed,
+                order=state.order,
+                drop_mm=drops,
+                graduation_mm=state.job.graduation_mm,
+                given_mm=given,
+            )
+            | held
+        )
+        now = current(state, marks | state.set_mm)
+        if _drops(now) == drops:
+            break
+    return replace(state, marks_mm=marks, current=now)
+
+
+def _is_begun(state: JobState, seat: str) -> bool:
+    return seat in state.holes or f"fasteners.pilot:{seat}" in state.records
+
+
+def current(state: JobState, places: Mapping[str, Point]) -> Plan:
+    return make_plan(state.job, places_mm=places, blocked=state.found, chosen=state.chosen)
+
+
+def _drops(plan: Plan) -> dict[str, float]:
+    return {s.seat: s.fastener.drop_mm if s.fastener else 0.0 for s in plan.seats}
+
+
+def with_backing(
+    state: JobState, seat: str, found: Mapping[str, Behind], chosen: Mapping[str, str]
+) -> JobState:
+    """Plan the seat's fastener again; another fastener asks for its mark to be made again."""
+    before = state.seat(seat).fastener
+    state = replace(state, found=found, chosen=chosen)
+    after = current(state, {**state.marks_mm, **state.set_mm})
+    fastener = next(s.fastener for s in after.seats if s.seat == seat)
+    if before != fastener and seat not in state.set_seats:
+        state = without_records(state, seat)
+        state = replace(state, holes={k: v for k, v in state.holes.items() if k != seat})
+    return remarked(state)
+
+
+def without_records(state: JobState, seat: str) -> JobState:
+    """The seat's fastener tasks are to do again, and the pair checks it is part of."""
+
+    def is_touched(task: str) -> bool:
+        kind, _, subject = task.partition(":")
+        if kind == "fasteners.pair":
+            return seat in subject.split("-")
+        return kind.startswith("fasteners.") and subject == seat
+
+    return replace(
+        state,
+        records={k: v for k, v in state.records.items() if not is_touched(k)},
+        marked={k: v for k, v in state.marked.items() if k != seat},
+        marks_mm={k: v for k, v in state.marks_mm.items() if k != seat},
+    )

@@ -1,0 +1,80 @@
+"""What a stage, a task kind and a field are; the tables are in ``tasks_survey`` and
+``tasks_hanging``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Scope = Literal["job", "panel", "hanger", "seat", "pair", "facing", "line"]
+FieldKind = Literal["length", "across", "choice", "text", "count", "studs", "photo"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stage:
+    name: str
+    title: str
+
+
+STAGES: tuple[Stage, ...] = (
+    Stage(name="join", title="Join"),
+    Stage(name="before", title="Before anything"),
+    Stage(name="work", title="The work"),
+    Stage(name="reference", title="Reference"),
+    Stage(name="level", title="The level line"),
+    Stage(name="behind", title="Behind the wall"),
+    Stage(name="stand_back", title="Stand back"),
+    Stage(name="fasteners", title="Fasteners"),
+    Stage(name="panels", title="Each panel"),
+    Stage(name="secure", title="Secure"),
+    Stage(name="close", title="Close"),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Field:
+    """One thing typed or chosen.
+
+    ``length`` is never negative; ``across`` is a length left (negative) or right of the reference
+    line; ``studs`` is a list of stud centres with their material.
+    """
+
+    name: str
+    kind: FieldKind
+    label: str
+    choices: tuple[tuple[str, str], ...] = ()
+    required: bool = True
+    hint: str = ""
+    far_mm: float | None = None
+    """Farther than this from the plan asks once more."""
+
+    @property
+    def is_length(self) -> bool:
+        return self.kind in ("length", "across")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TaskKind:
+    """One kind of task.
+
+    ``ask`` is the one line that says what to do ({subject} stands for its subject); ``done_word``
+    labels its main button when there is no plan to confirm; ``has_plan``: its fields are prefilled
+    with the plan and "As planned" records them; ``shapes_plan``: what is recorded changes the plan,
+    so it is closed once a hole exists.
+    """
+
+    name: str
+    stage: str
+    scope: Scope
+    title: str
+    ask: str
+    fields: tuple[Field, ...] = ()
+    has_plan: bool = False
+    shapes_plan: bool = False
+    lead_only: bool = False
+    done_word: str = "Done"
+    caution: str = ""
+    instrument: str = ""
+    figure: str = ""
+    """Name of the explanatory figure, where there is no drawing of this job's own."""
