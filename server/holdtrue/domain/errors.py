@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 
 class AppError(Exception):
     """Base of every error shown to a person; ``status`` is the web's answer."""
@@ -22,12 +24,22 @@ class InputError(AppError, ValueError):
         self.path = path
         self.value = value
         self.remedy = remedy
-        shown = value if isinstance(value, str) else repr(value)
-        if len(shown) > 60:
-            shown = shown[:57] + "..."
+        shown = _shown(value)
         super().__init__(
-            f"{path}: {shown!s}: {remedy}" if value is not None else f"{path}: {remedy}"
+            f"{path}: {shown}: {remedy}" if value is not None else f"{path}: {remedy}"
         )
+
+
+def _shown(value: object) -> str:
+    """A value as a person recognises it; never all of what may be large or deep."""
+    if isinstance(value, Mapping):
+        return "{...}"
+    if isinstance(value, list | tuple):
+        return "[...]"
+    if isinstance(value, int) and value.bit_length() > 128:
+        return "a very large number"
+    text = value if isinstance(value, str) else repr(value)
+    return text if len(text) <= 60 else text[:57] + "..."
 
 
 class ConflictError(AppError):

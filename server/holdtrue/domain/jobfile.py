@@ -22,6 +22,13 @@ UNITS = ("mm", "cm", "m", "in", "ft")
 DEFAULT_TAPE_MM = {"in": 25.4 / 16, "ft": 25.4 / 16, "mm": 1.0, "cm": 1.0, "m": 1.0}
 SAME_X_MM = 0.01
 """Two hangers of one panel closer than this in x count as at the same x."""
+LEAST_SIZE_MM = 1.0
+"""Least width and height of a panel: anything smaller is a slip of the unit."""
+FINEST_MM = 0.01
+"""Least tolerance and graduation: finer than anyone measures on a wall, and safe to divide by."""
+MOST_SEATS = 400
+"""More hangers than this in one job are refused: the time and memory of a recompute grow with their
+square."""
 
 
 def parse_job(document: object) -> model.Job:
@@ -54,7 +61,7 @@ def parse_job(document: object) -> model.Job:
         wall=_wall(top.child("wall")) if top.has("wall") else model.Wall(),
         fasteners=fasteners,
         tolerance=_tolerance(top.child("tolerance")) if top.has("tolerance") else model.Tolerance(),
-        graduation_mm=top.length("tape", DEFAULT_TAPE_MM[top.unit], above=0.0),
+        graduation_mm=top.length("tape", DEFAULT_TAPE_MM[top.unit], low=FINEST_MM),
     )
 
 
@@ -79,6 +86,11 @@ def _panels(top: Reader, fasteners: dict[str, model.Fastener]) -> tuple[model.Pa
                 "is used twice; give each panel its own name, e.g. A, B, C",
             )
         panels.append(panel)
+    seats = sum(len(panel.hangers) for panel in panels)
+    if seats > MOST_SEATS:
+        raise InputError(
+            "panels", f"{seats} hangers", f"one job may have at most {MOST_SEATS}; split the work"
+        )
     return tuple(panels)
 
 
@@ -106,8 +118,8 @@ def _panel(reader: Reader, fasteners: dict[str, model.Fastener]) -> model.Panel:
             name,
             "must not end in a digit (seats are named panel + number); write e.g. A or 1a",
         )
-    width = reader.length("width", above=0.0)
-    height = reader.length("height", above=0.0)
+    width = reader.length("width", low=LEAST_SIZE_MM)
+    height = reader.length("height", low=LEAST_SIZE_MM)
     face = cast(Any, reader.choice("measured_on", ("back", "front"), "back"))
     mass, mass_u = _mass(reader, width * height)
     hangers = _hangers(reader, fasteners, width, height, face)
@@ -433,5 +445,5 @@ def _tolerance(reader: Reader) -> model.Tolerance:
     )
     reader.known(names)
     return model.Tolerance(
-        **{name: reader.length(name, above=0.0) for name in names if reader.has(name)}
+        **{name: reader.length(name, low=FINEST_MM) for name in names if reader.has(name)}
     )
