@@ -25,9 +25,7 @@ class InputError(AppError, ValueError):
         self.value = value
         self.remedy = remedy
         shown = _shown(value)
-        super().__init__(
-            f"{path}: {shown}: {remedy}" if value is not None else f"{path}: {remedy}"
-        )
+        super().__init__(f"{path}: {shown}: {remedy}" if value is not None else f"{path}: {remedy}")
 
 
 def _shown(value: object) -> str:
