@@ -39,7 +39,6 @@ NO_NETWORK = (
     "ReadTimeoutError",
     "NewConnectionError",
     "NameResolutionError",
-    "(from versions: none)",
 )
 
 

@@ -74,7 +74,7 @@ def offline_environ() -> dict[str, str]:
         "PIP_CONFIG_FILE": os.devnull,
         "PIP_INDEX_URL": "http://127.0.0.1:9/simple",
         "PIP_NO_CACHE_DIR": "1",
-        "PIP_RETRIES": "0",
+        "PIP_RETRIES": "1",
     }
 
 
