@@ -6,6 +6,10 @@ each mark in driving order is rounded (its hole's x and height together), treate
 rest recomputed: roundings cancel instead of adding. (Known as successive rounding or the nearest
 plane: L. Babai, Combinatorica 6 (1986) 1-13, from memory.)
 
+Level comes first: while no seat of a panel is set, its later marks follow its first one by the
+planned height difference, to the nearest graduation. (Rounding each towards its own optimum could
+put two marks of a panel a whole graduation out of level.)
+
 A mark already given stays unless the new one differs by at least half a graduation and keeping it
 would raise the worst |residual| by more than a tenth of a tolerance.
 """
@@ -59,7 +63,7 @@ class Course:
         return float(dx), float(dy)
 
     def worst_with(self, deviation: Point) -> float:
-        """Worst |residual| in tolerances if the next seat goes there and the rest to the optimum."""
+        """Worst |residual| [tolerances] with the next seat there and the rest at the optimum."""
         values = self.values.copy()
         b = self.open
         values[b - 2 : b] = deviation
@@ -102,16 +106,25 @@ def give_marks(
     course = Course(form, set_mm, to_drive)
     n = len(form.seats)
     index = {name: i for i, name in enumerate(form.seats)}
+    begun = {form.seat_panel[index[name]] for name in set_mm}
+    first_rise: dict[int, float] = {}
     marks: dict[str, Point] = {}
     for name in to_drive:
         i = index[name]
+        panel = form.seat_panel[i]
         planned = (float(form.planned_mm[i]), float(form.planned_mm[n + i]))
         best = course.next_best()
-        wanted = (planned[0] + best[0], planned[1] + best[1])
+        # a free panel keeps its planned height differences: its marks rise together
+        rise = best[1] if panel in begun else first_rise.get(panel, best[1])
+        wanted = (planned[0] + best[0], planned[1] + rise)
         place = _on_graduation(wanted, drop_mm.get(name, 0.0), graduation_mm)
         if name in given_mm:
-            place = _calm(course, planned, given_mm[name], wanted, place, graduation_mm)
+            must_follow = panel in first_rise and panel not in begun
+            place = _calm(
+                course, planned, given_mm[name], wanted, place, graduation_mm, must_follow
+            )
         course.fix_next((place[0] - planned[0], place[1] - planned[1]))
+        first_rise.setdefault(panel, place[1] - planned[1])
         marks[name] = place
     return marks
 
@@ -129,12 +142,18 @@ def _calm(
     wanted: Point,
     rounded: Point,
     graduation_mm: float,
+    must_follow: bool,
 ) -> Point:
-    """The given mark, the new one, or the new one with the coordinate that need not move kept."""
+    """The given mark, the new one, or the new one with the coordinate that need not move kept.
+
+    ``must_follow``: its height follows the panel's first mark; half a graduation off is too far.
+    """
     half = MOVE_SHARE * graduation_mm - 1e-9
     x, y = (g if abs(w - g) < half else r for g, w, r in zip(given, wanted, rounded, strict=True))
     if (x, y) == given:
         return given
     keeping = course.worst_with((given[0] - planned[0], given[1] - planned[1]))
     moving = course.worst_with((x - planned[0], y - planned[1]))
-    return (x, y) if keeping > moving + KEEP_RISE else given
+    if keeping > moving + KEEP_RISE:
+        return (x, y)
+    return (given[0], y) if must_follow else given

@@ -28,10 +28,12 @@ class Form:
     """The quadratic form of a job with n seats and m residuals.
 
     ``matrix`` [mm/mm], shape (m, 2n); ``tolerance_mm``, shape (m,); ``kinds`` and ``labels`` name
-    each row; ``planned_mm``, shape (2n,), x of all seats, then y of all seats.
+    each row; ``planned_mm``, shape (2n,), x of all seats, then y of all seats; ``seat_panel``, each
+    seat's panel.
     """
 
     seats: tuple[str, ...]
+    seat_panel: tuple[int, ...]
     planned_mm: Vector
     matrix: Vector
     tolerance_mm: Vector
@@ -113,6 +115,7 @@ def quadratic_form(job: Job, arrangement: Arrangement) -> Form:
     }
     return Form(
         seats=arrangement.seat_names,
+        seat_panel=arrangement.seat_panel,
         planned_mm=np.array(
             [s[0] for s in arrangement.seats_mm] + [s[1] for s in arrangement.seats_mm]
         ),
