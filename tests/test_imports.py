@@ -49,7 +49,8 @@ PURE_STANDARD = {
 }
 PURE_OTHERS = {
     "core": {"numpy", "pint"},
-    "domain": set[str](),
+    # the core's vectors
+    "domain": {"numpy"},
     "drawing": set[str](),
     "labels": {"qrcode"},
 }
