@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from html import unescape
+from typing import Any
 
 import pytest
 from flask import Flask
@@ -49,8 +50,8 @@ class Visitor:
     client: FlaskClient
     name: str = ""
 
-    def get(self, url: str, **options: object) -> TestResponse:
-        return self.client.get(url, **options)  # type: ignore[arg-type]
+    def get(self, url: str, **options: Any) -> TestResponse:
+        return self.client.get(url, **options)
 
     def post(
         self,
@@ -59,19 +60,19 @@ class Visitor:
         *,
         seen_at: str | None = None,
         key: str | None = None,
-        **options: object,
+        **options: Any,
     ) -> TestResponse:
         """Open the page the form is on, then send the form with its token and key."""
         hidden = hidden_fields(self.get(seen_at or url))
         data = {**hidden, **(fields or {})}
         if key is not None:
             data["key"] = key
-        return self.client.post(url, data=data, **options)  # type: ignore[arg-type]
+        return self.client.post(url, data=data, **options)
 
 
 def hidden_fields(answer: TestResponse) -> dict[str, str]:
     """The token and a key of a page's forms."""
-    found = re.findall(r'name="(csrf|key)" value="([^"]*)"', answer.text)
+    found = re.findall(r'name="(csrf|key|revision)" value="([^"]*)"', answer.text)
     return {name: unescape(value) for name, value in found}
 
 
@@ -114,5 +115,31 @@ def sign_in_lead(app: Flask, services: Services, name: str) -> Visitor:
     token = accounts.issue_system_link(services, services.ids.key())
     visitor = Visitor(app.test_client(), name)
     answer = visitor.post(f"/lead/{token}", {"name": name})
+    assert answer.status_code == 303
+    return visitor
+
+
+@pytest.fixture
+def job_id(lead: Visitor) -> str:
+    """The demo job, not released."""
+    answer = lead.post("/jobs/demo", seen_at="/")
+    assert answer.status_code == 303
+    return answer.headers["Location"].rsplit("/", 1)[1]
+
+
+def code_for(lead: Visitor, job_id: str, label: str = "crew") -> str:
+    """A code to join, as the lead's page shows it."""
+    answer = lead.post(f"/jobs/{job_id}/invite", {"label": label}, seen_at=f"/jobs/{job_id}")
+    found = re.search(r'id="join-code">([0-9A-Z]{4}-[0-9A-Z]{4})<', answer.text)
+    assert found, answer.text
+    return found[1]
+
+
+@pytest.fixture
+def installer(app: Flask, lead: Visitor, job_id: str) -> Visitor:
+    """Ivo, who has joined the demo job."""
+    visitor = Visitor(app.test_client(), "Ivo")
+    code = code_for(lead, job_id)
+    answer = visitor.post("/join", {"code": code, "name": "Ivo", "unit": "mm", "hand": "left"})
     assert answer.status_code == 303
     return visitor

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from holdtrue.settings import SettingsError, read_settings
+from holdtrue.settings import EVERYWHERE, SettingsError, read_settings
 
 
 def test_it_works() -> None:
@@ -33,8 +33,8 @@ def test_the_default_is_loopback_only() -> None:
 
 
 def test_lan_listens_to_every_interface() -> None:
-    assert read_settings({"HOLDTRUE_LAN": "yes"}).host == "0.0.0.0"
-    assert read_settings({}, {"--lan": "1"}).host == "0.0.0.0"
+    assert read_settings({"HOLDTRUE_LAN": "yes"}).host == EVERYWHERE
+    assert read_settings({}, {"--lan": "1"}).host == EVERYWHERE
 
 
 def test_the_command_line_overrules_the_environment() -> None:

@@ -1,8 +1,9 @@
-"""Who somebody is on a request: the sign-in looked up again, so that revoking ends it at once."""
+"""Who people are: the sign-in looked up again on every request, and names for the log."""
 
 from __future__ import annotations
 
-from holdtrue.service import accounts
+from holdtrue.domain.state import JobState
+from holdtrue.service import accounts, jobs
 from holdtrue.service.services import Actor, Services
 
 
@@ -12,4 +13,10 @@ def actor(services: Services, person: str | None, job: str | None) -> Actor | No
         return None
     if job is None:
         return accounts.lead_actor(services, person)
-    return None
+    return jobs.installer_actor(services, job, person)
+
+
+def names(services: Services, state: JobState) -> dict[str, str]:
+    """Person id to name for everybody who can stand in a job's log, removed leads included."""
+    leads = {lead.person: lead.name for lead in accounts.house(services).leads.values()}
+    return leads | {one.person: one.name for one in state.installers.values()}

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from datetime import timedelta
 from importlib import import_module
-from typing import Any
+from typing import Any, NamedTuple
 
-from flask import Flask
+from flask import Flask, url_for
 
 from holdtrue.service.services import Services
 from holdtrue.staticfiles import static_folder
@@ -15,8 +15,18 @@ from holdtrue.web.context import EXTENSION, services, viewer
 from holdtrue.web.limits import Brake
 from holdtrue.web.settings import preferences
 
-TOPICS = ("home", "health", "people", "settings", "signin")
-"""Modules of this package with a ``blueprint``; add a topic by adding its name."""
+TOPICS = ("health", "home", "jobs", "join", "people", "phone", "plan", "settings", "signin")
+"""Modules of this package with a ``blueprint``; add a topic by adding its name.
+
+A topic with a page of its own for each job also has ``JOB_LINK = ("Phone", "phone.show")``: what
+the job's page calls it, and the endpoint, which takes ``job_id``.
+"""
+
+
+class JobLink(NamedTuple):
+    text: str
+    url: str
+
 
 SESSION_DAYS = 90
 """A sign-in must outlast an installation; revoking ends it earlier."""
@@ -31,9 +41,11 @@ def create_app(given: Services) -> Flask:
     htmx.init_app(app)
     security.init_app(app)
     errors.init_app(app)
-    for topic in TOPICS:
-        app.register_blueprint(import_module(f"holdtrue.web.{topic}").blueprint)
-    app.context_processor(_for_templates)
+    modules = [import_module(f"holdtrue.web.{topic}") for topic in TOPICS]
+    for module in modules:
+        app.register_blueprint(module.blueprint)
+    links = [module.JOB_LINK for module in modules if hasattr(module, "JOB_LINK")]
+    app.context_processor(lambda: _for_templates(links))
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     security.check_every_view(app)
     return app
@@ -55,9 +67,12 @@ def _config(given: Services) -> dict[str, Any]:
     }
 
 
-def _for_templates() -> dict[str, Any]:
+def _for_templates(links: list[tuple[str, str]]) -> dict[str, Any]:
     """What every template may use; functions, so that nothing is looked up in vain."""
     return {
+        "job_links": lambda job_id: [
+            JobLink(text, url_for(endpoint, job_id=job_id)) for text, endpoint in links
+        ],
         "viewer": viewer,
         "preferences": preferences,
         "csrf_token": security.csrf_token,

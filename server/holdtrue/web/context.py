@@ -6,8 +6,9 @@ from typing import Any, cast
 
 from flask import Response, current_app, g, render_template, request, session
 
-from holdtrue.domain.errors import NotFoundError
-from holdtrue.service import members
+from holdtrue.domain.errors import InputError, NotFoundError
+from holdtrue.domain.state import JobState
+from holdtrue.service import jobs, members
 from holdtrue.service.services import Actor, Services
 from holdtrue.web import htmx
 
@@ -33,9 +34,22 @@ def actor() -> Actor:
     return found
 
 
+def fetch_job(job_id: str) -> JobState:
+    """The job as its log says; 404 when there is none. Who may see it was checked before."""
+    return jobs.state_of(services(), job_id)
+
+
 def public_address() -> str:
     """Where people reach this server, without a closing slash: as told, else as asked."""
     return services().public_url or request.host_url.rstrip("/")
+
+
+def whole_number(name: str) -> int:
+    """A whole number a form carries in a hidden field."""
+    text = request.form.get(name, "")
+    if not (text.isascii() and text.isdigit() and len(text) <= 9):
+        raise InputError(name, text, "reload the page and send the form again")
+    return int(text)
 
 
 def page(template: str, status: int = 200, **values: Any) -> Response:

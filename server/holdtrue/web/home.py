@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
-from flask import Blueprint, Response
+from dataclasses import dataclass
 
-from holdtrue.web.context import page, viewer
+from flask import Blueprint, Response, redirect, url_for
+from werkzeug.wrappers import Response as AnyResponse
+
+from holdtrue.domain.state import JobState
+from holdtrue.service import jobs
+from holdtrue.web.context import page, services, viewer
 from holdtrue.web.security import anyone
 
 blueprint = Blueprint("home", __name__)
@@ -12,8 +17,48 @@ blueprint = Blueprint("home", __name__)
 
 @blueprint.get("/")
 @anyone
-def index() -> Response:
+def index() -> AnyResponse:
     who = viewer()
     if who is None:
         return page("home/sign_in.html")
-    return page("home/jobs.html", jobs=[])
+    if not who.is_lead:
+        return redirect(url_for("phone.show", job_id=who.job), code=303)
+    return show_jobs()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Listed:
+    """A line of the job list."""
+
+    id: str
+    title: str
+    says: str
+
+
+def show_jobs(status: int = 200, error: str | None = None) -> Response:
+    """The lead's job list, the newest first."""
+    found = [(job_id, jobs.state_of(services(), job_id)) for job_id in jobs.job_ids(services())]
+    found.sort(key=lambda pair: pair[1].created, reverse=True)
+    listed = [
+        Listed(id=job_id, title=state.job.title, says=in_words(state)) for job_id, state in found
+    ]
+    return page("home/jobs.html", status, jobs=listed, error=error)
+
+
+def in_words(state: JobState) -> str:
+    """How far a job is, in a few words."""
+    if state.open_stops:
+        return "stopped"
+    if state.review.state != "open":
+        return REVIEWED[state.review.state]
+    if not state.is_released:
+        return "planning"
+    return f"{len(state.set_seats)} of {len(state.plan.seats)} seats set"
+
+
+REVIEWED = {
+    "handed_over": "to review",
+    "accepted": "accepted",
+    "conceded": "accepted with concession",
+    "sent_back": "sent back",
+}

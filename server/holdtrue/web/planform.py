@@ -35,7 +35,7 @@ _ONE_OF = {
     "rows": "row",
 }
 _DEFAULT_UNIT = "mm"
-NOT_FIELDS = frozenset({"csrf", "key", "action", "base"})
+NOT_FIELDS = frozenset({"csrf", "key", "action", "revision"})
 """Fields of the form that are no part of the document."""
 
 

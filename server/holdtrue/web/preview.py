@@ -8,7 +8,7 @@ from functools import partial
 from markupsafe import Markup
 
 from holdtrue.core.lengths import format_length
-from holdtrue.core.model import Finding, Job, PlannedSeat
+from holdtrue.core.model import Finding, Job, Plan, PlannedSeat
 from holdtrue.core.plan import make_plan
 from holdtrue.drawing.elevation import elevation
 
@@ -55,7 +55,12 @@ class Preview:
 
 def preview(job: Job) -> Preview:
     """The plan of a job, ready to be shown. Raises what the core raises."""
-    plan = make_plan(job)
+    return plan_preview(make_plan(job))
+
+
+def plan_preview(plan: Plan) -> Preview:
+    """A plan, ready to be shown."""
+    job = plan.job
     fmt = partial(format_length, unit=job.unit, graduation_mm=job.graduation_mm)
     svg = elevation(plan, fmt=fmt, seat_names=True, width_px=DRAWING_PX, id_="plan-drawing")
     return Preview(

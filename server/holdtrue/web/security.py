@@ -21,8 +21,8 @@ from urllib.parse import urlsplit
 from flask import Flask, Response, current_app, redirect, request, session, url_for
 from werkzeug.exceptions import Forbidden, Unauthorized
 
-from holdtrue.domain.errors import NotAllowedError, NotFoundError
-from holdtrue.service.services import Actor
+from holdtrue.domain.errors import NotAllowedError
+from holdtrue.service import jobs
 from holdtrue.web.context import page, services, viewer
 
 Access = Literal["anyone", "signed-in", "lead", "member"]
@@ -131,13 +131,8 @@ def _check_access() -> Response | None:
     if access == "lead" and not who.is_lead:
         raise NotAllowedError("This page is for the lead. Ask the lead of your job.")
     if access == "member":
-        _check_member(who, str((request.view_args or {})["job_id"]))
+        jobs.require_member(who, str((request.view_args or {})["job_id"]))
     return None
-
-
-def _check_member(who: Actor, job_id: str) -> None:
-    if not who.is_lead and who.job != job_id:
-        raise NotFoundError("There is no such job, or you have not joined it.")
 
 
 def _ask_to_sign_in() -> Response:

@@ -1,0 +1,185 @@
+"""The lead's pages of jobs: the list, one job, its codes, its release, its files."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Blueprint, Response, request, url_for
+
+from holdtrue.demo import demo_document
+from holdtrue.domain.errors import ConflictError, InputError
+from holdtrue.domain.logexport import log_document
+from holdtrue.domain.state import JobState
+from holdtrue.service import jobs, members
+from holdtrue.web import htmx
+from holdtrue.web.context import (
+    actor,
+    fetch_job,
+    page,
+    public_address,
+    services,
+    whole_number,
+)
+from holdtrue.web.home import show_jobs
+from holdtrue.web.preview import plan_preview
+from holdtrue.web.qr import qr_svg
+from holdtrue.web.security import allow_body, require_job_member, require_lead
+
+blueprint = Blueprint("jobs", __name__, url_prefix="/jobs")
+
+LARGEST_JOB_FILE = 2 * 1024 * 1024
+WAYS = {
+    "fasteners_first": "All fasteners first, then the panels",
+    "panel_by_panel": "Panel by panel: hung edges are the best datum for the next",
+}
+HOLD_NAMES = {
+    "first_hole": "before the first hole",
+    "first_lift": "before the first lift",
+    "leave": "before the crew leaves",
+}
+"""Hold points the lead may ask for: nothing goes on until the lead says so."""
+
+
+@blueprint.post("/demo")
+@require_lead
+def open_demo() -> Response:
+    """Make the demo job of this form; a second tap opens the same one."""
+    job_id = jobs.create_job(services(), actor(), document=demo_document(), key=_key())
+    return htmx.go_to(url_for("jobs.show", job_id=job_id))
+
+
+@blueprint.post("/upload")
+@require_lead
+@allow_body(LARGEST_JOB_FILE)
+def upload() -> Response:
+    """Bring in a job file."""
+    try:
+        job_id = jobs.create_job(services(), actor(), document=_uploaded(), key=_key())
+    except InputError as error:
+        return show_jobs(422, error=str(error))
+    return htmx.go_to(url_for("jobs.show", job_id=job_id))
+
+
+def _uploaded() -> dict[str, Any]:
+    sent = request.files.get("file")
+    if sent is None or not sent.filename:
+        raise InputError("file", None, "choose a job file, NAME.job.json")
+    try:
+        document = json.loads(sent.read().decode("utf-8-sig"))
+    except (UnicodeDecodeError, ValueError, RecursionError) as error:
+        raise InputError("file", sent.filename, "is not a JSON file") from error
+    if not isinstance(document, dict):
+        raise InputError("file", sent.filename, "must hold one object {...}")
+    return document
+
+
+@blueprint.get("/<job_id>")
+@require_lead
+def show(job_id: str) -> Response:
+    return _show(job_id)
+
+
+def _show(job_id: str, status: int = 200, **said: Any) -> Response:
+    state = fetch_job(job_id)
+    return page(
+        "job/job.html",
+        status,
+        job_id=job_id,
+        state=state,
+        seen=plan_preview(state.current),
+        joined=_joined_by_code(state),
+        names=members.names(services(), state),
+        ways=WAYS,
+        hold_names=HOLD_NAMES,
+        **said,
+    )
+
+
+def _joined_by_code(state: JobState) -> dict[str, list[str]]:
+    """Names per code, since a code may be shared by a crew."""
+    joined: dict[str, list[str]] = {}
+    for installer in state.installers.values():
+        joined.setdefault(installer.code, []).append(installer.name)
+    return joined
+
+
+@blueprint.post("/<job_id>/release")
+@require_lead
+def release(job_id: str) -> Response:
+    reason = request.form.get("reason", "")
+    holds = tuple(request.form.getlist("holds"))
+    try:
+        jobs.release(
+            services(),
+            actor(),
+            job_id,
+            reason=reason,
+            way=request.form.get("way", ""),
+            holds=holds,
+            next_day="next_day" in request.form,
+            key=_key(),
+            revision=whole_number("revision"),
+        )
+    except (InputError, ConflictError) as error:
+        said = error.remedy if isinstance(error, InputError) else str(error)
+        return _show(
+            job_id,
+            error.status,
+            reason=reason,
+            release_error=said,
+            holds=holds,
+            way=request.form.get("way"),
+            next_day="next_day" in request.form,
+        )
+    return htmx.go_to(url_for("jobs.show", job_id=job_id))
+
+
+@blueprint.post("/<job_id>/invite")
+@require_lead
+def invite(job_id: str) -> Response:
+    label = request.form.get("label", "")
+    try:
+        code = jobs.invite_installer(services(), actor(), job_id, label=label, key=_key())
+    except InputError as error:
+        return _show(job_id, 422, label=label, label_error=error.remedy)
+    link = public_address() + url_for("join.show", code=code)
+    short = public_address() + url_for("join.follow", code=code)
+    qr = qr_svg(short, "QR code of the link to join")
+    return _show(job_id, code=code, join_link=link, join_qr=qr)
+
+
+@blueprint.post("/<job_id>/revoke")
+@require_lead
+def revoke(job_id: str) -> Response:
+    digest = request.form.get("code", "")
+    jobs.revoke_code(services(), actor(), job_id, code=digest, key=_key())
+    return htmx.go_to(url_for("jobs.show", job_id=job_id))
+
+
+@blueprint.get("/<job_id>/job.json")
+@require_job_member
+def job_file(job_id: str) -> Response:
+    """The job file as measured so far: what the next venue starts from."""
+    return _download(fetch_job(job_id).document, f"{job_id}.job.json")
+
+
+@blueprint.get("/<job_id>/log.json")
+@require_job_member
+def log_file(job_id: str) -> Response:
+    state = fetch_job(job_id)
+    entries = services().store.read(jobs.stream_of(job_id))
+    names = members.names(services(), state)
+    return _download(log_document(entries, state, names), f"{job_id}.log.json")
+
+
+def _download(document: Mapping[str, Any], name: str) -> Response:
+    text = json.dumps(document, indent=2, ensure_ascii=False) + "\n"
+    response = Response(text, mimetype="application/json")
+    response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
+    return response
+
+
+def _key() -> str:
+    return request.form.get("key", "")

@@ -1,0 +1,114 @@
+"""The plan form: a new job, or a job's plan revised. Works without JavaScript.
+
+Buttons that add or remove rows and the check send the whole form and get it back with everything
+typed; only "save" writes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Blueprint, Response, request, url_for
+
+from holdtrue.core.errors import CoreError
+from holdtrue.domain.errors import ConflictError, InputError
+from holdtrue.domain.jobfile import parse_job
+from holdtrue.service import jobs
+from holdtrue.service.services import clean_key
+from holdtrue.web import forms, htmx, planform
+from holdtrue.web.context import actor, fetch_job, page, services, whole_number
+from holdtrue.web.planform import PlanForm
+from holdtrue.web.preview import Preview, preview
+from holdtrue.web.security import require_lead
+
+blueprint = Blueprint("plan", __name__)
+
+BLANK = {"layout": {"kind": "row"}}
+
+
+@blueprint.get("/jobs/new")
+@require_lead
+def new() -> Response:
+    return _show(planform.from_document(BLANK, services().ids.key()))
+
+
+@blueprint.post("/jobs/new")
+@require_lead
+def create() -> Response:
+    return _handle(None)
+
+
+@blueprint.get("/jobs/<job_id>/plan")
+@require_lead
+def edit(job_id: str) -> Response:
+    state = fetch_job(job_id)
+    form = planform.from_document(state.document, services().ids.key())
+    return _show(form, job_id=job_id, seen=_try(form)[1], revision=str(state.revision))
+
+
+@blueprint.post("/jobs/<job_id>/plan")
+@require_lead
+def revise(job_id: str) -> Response:
+    fetch_job(job_id)
+    return _handle(job_id)
+
+
+def _handle(job_id: str | None) -> Response:
+    key = clean_key(request.form.get("key", ""))
+    form = planform.from_request(list(request.form.items(multi=True)), key)
+    action = request.form.get("action", "check")
+    if action not in ("check", "save"):
+        return _show(planform.changed(form, action), job_id=job_id)
+    form = PlanForm(forms.without_blank_rows(form.tree), key=key)
+    form, seen = _try(form)
+    if seen is None:
+        return _show(form, job_id=job_id, status=422)
+    if action == "check":
+        return _show(form, job_id=job_id, seen=seen)
+    try:
+        saved = _save(form.document(), job_id, key)
+    except ConflictError as error:
+        conflict = PlanForm(form.tree, {"plan": str(error)}, key)
+        return _show(conflict, job_id=job_id, seen=seen, status=409)
+    return htmx.go_to(url_for("plan.edit", job_id=saved))
+
+
+def _try(form: PlanForm) -> tuple[PlanForm, Preview | None]:
+    """The form with what is wrong in it, or with how its plan looks."""
+    try:
+        return form, preview(parse_job(form.document()))
+    except InputError as error:
+        return PlanForm(form.tree, {error.path: error.remedy}, form.key), None
+    except CoreError as error:
+        return PlanForm(form.tree, {"panels": str(error)}, form.key), None
+
+
+def _save(document: Mapping[str, Any], job_id: str | None, key: str) -> str:
+    if job_id is None:
+        return jobs.create_job(services(), actor(), document=document, key=key)
+    revision = whole_number("revision")
+    jobs.revise_plan(services(), actor(), job_id, document=document, key=key, revision=revision)
+    return job_id
+
+
+def _show(
+    form: PlanForm,
+    *,
+    job_id: str | None = None,
+    seen: Preview | None = None,
+    status: int = 200,
+    revision: str | None = None,
+) -> Response:
+    """The page; ``revision`` is the one the person started from, carried through every answer."""
+    url = url_for("plan.create") if job_id is None else url_for("plan.revise", job_id=job_id)
+    return page(
+        "plan/plan.html",
+        status,
+        form=form,
+        preview=seen,
+        job_id=job_id,
+        url=url,
+        revision=revision or request.form.get("revision", ""),
+        save_text="Save as a new job" if job_id is None else "Save as a new revision",
+    )

@@ -1,0 +1,178 @@
+"""The lead's page of one job: release, codes."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import pytest
+
+from holdtrue.demo import demo_document
+from holdtrue.domain import tokens
+from holdtrue.service import jobs
+from holdtrue.service.services import Services
+from holdtrue.web import forms
+from tests.web.conftest import Visitor
+
+WAY = {"way": "fasteners_first"}
+
+
+def test_it_works(lead: Visitor, job_id: str) -> None:
+    page = lead.get(f"/jobs/{job_id}").text
+
+    assert "not released" in page
+    assert "0 of 9" in page
+    assert "<svg" in page
+    assert f'href="/jobs/{job_id}/plan"' in page
+    assert f'href="/jobs/{job_id}/phone"' in page
+
+
+def test_a_code_is_shown_once_with_its_link_and_qr(
+    lead: Visitor, job_id: str, services: Services
+) -> None:
+    answer = lead.post(f"/jobs/{job_id}/invite", {"label": "Ivo"}, seen_at=f"/jobs/{job_id}")
+
+    found = re.search(r'id="join-code">([0-9A-Z-]{9})<', answer.text)
+    assert found
+    code = found[1].replace("-", "")
+    assert f"http://localhost/join?code={code}" in answer.text
+    assert 'aria-label="QR code of the link to join"' in answer.text
+    assert list(jobs.state_of(services, job_id).codes) == [tokens.digest(code)]
+    again = lead.get(f"/jobs/{job_id}").text
+    assert code not in again
+    assert "Ivo" in again
+
+
+def test_a_label_that_is_too_long_is_shown_again(lead: Visitor, job_id: str) -> None:
+    answer = lead.post(f"/jobs/{job_id}/invite", {"label": "x" * 501}, seen_at=f"/jobs/{job_id}")
+
+    assert answer.status_code == 422
+    assert "x" * 501 in answer.text
+
+
+def test_a_code_that_is_none_cannot_be_revoked(lead: Visitor, job_id: str) -> None:
+    answer = lead.post(f"/jobs/{job_id}/revoke", {"code": "0" * 64}, seen_at=f"/jobs/{job_id}")
+
+    assert answer.status_code == 404
+
+
+def test_the_names_of_who_joined_stand_by_the_code(
+    lead: Visitor, installer: Visitor, job_id: str
+) -> None:
+    assert 'data-label="Joined">Ivo<' in lead.get(f"/jobs/{job_id}").text
+
+
+def made(lead: Visitor, change: Any) -> str:
+    """A job like the demo with one change."""
+    document = demo_document()
+    change(document)
+    document.pop("format")
+    fields = dict(forms.write_fields(document))
+    answer = lead.post("/jobs/new", {**fields, "action": "save"})
+    return answer.headers["Location"].split("/")[2]
+
+
+def test_an_unknown_capacity_needs_a_written_reason(lead: Visitor, services: Services) -> None:
+    job_id = made(lead, lambda d: d["wall"]["studs"][5].pop("material"))
+    url = f"/jobs/{job_id}"
+    assert "needs a written reason" in lead.get(url).text
+
+    refused = lead.post(f"{url}/release", {**WAY, "reason": "  "}, seen_at=url)
+    assert refused.status_code == 422
+    assert not jobs.state_of(services, job_id).is_released
+
+    assert (
+        lead.post(f"{url}/release", {**WAY, "reason": "Seen wood."}, seen_at=url).status_code == 303
+    )
+    release = jobs.state_of(services, job_id).release
+    assert release
+    assert release.reason == "Seen wood."
+    assert "Seen wood." in lead.get(url).text
+
+
+def test_no_reason_releases_what_is_barred(lead: Visitor, services: Services) -> None:
+    def overload(document: Any) -> None:
+        document["fasteners"][0]["capacity"] = "2 lb"
+
+    job_id = made(lead, overload)
+    url = f"/jobs/{job_id}"
+    assert "No reason releases this plan" in lead.get(url).text
+
+    answer = lead.post(f"{url}/release", {**WAY, "reason": "please"}, seen_at=url)
+
+    assert answer.status_code in (409, 422)
+    assert not jobs.state_of(services, job_id).is_released
+
+
+def test_a_revision_withdraws_the_release(lead: Visitor, job_id: str, services: Services) -> None:
+    url = f"/jobs/{job_id}"
+    lead.post(f"{url}/release", WAY, seen_at=url)
+    document = {**demo_document(), "title": "Tidewrack, revised"}
+    document.pop("format")
+
+    lead.post(f"{url}/plan", {**dict(forms.write_fields(document)), "action": "save"})
+
+    assert not jobs.state_of(services, job_id).is_released
+    assert "not released" in lead.get(url).text
+    assert lead.post(f"{url}/release", WAY, seen_at=url).status_code == 303
+    assert jobs.state_of(services, job_id).is_released
+
+
+def test_hold_points_and_the_order_are_asked_for(
+    lead: Visitor, job_id: str, services: Services
+) -> None:
+    url = f"/jobs/{job_id}"
+    fields = {"way": "panel_by_panel", "holds": "first_lift", "next_day": "1"}
+
+    lead.post(f"{url}/release", fields, seen_at=url)
+
+    release = jobs.state_of(services, job_id).release
+    assert release
+    assert (release.way, release.holds, release.next_day) == (
+        "panel_by_panel",
+        frozenset({"first_lift"}),
+        True,
+    )
+
+
+@pytest.mark.parametrize(
+    "fields",
+    [{"way": ""}, {"way": "sideways"}, {**WAY, "holds": "lunch"}, {**WAY, "reason": "x" * 501}],
+)
+def test_a_release_that_cannot_be_read_is_refused(
+    lead: Visitor, job_id: str, services: Services, fields: dict[str, str]
+) -> None:
+    url = f"/jobs/{job_id}"
+
+    assert lead.post(f"{url}/release", fields, seen_at=url).status_code == 422
+    assert not jobs.state_of(services, job_id).is_released
+
+
+def test_a_plan_revised_meanwhile_is_not_released_unseen(
+    lead: Visitor, job_id: str, services: Services
+) -> None:
+    url = f"/jobs/{job_id}"
+
+    answer = lead.post(f"{url}/release", {**WAY, "revision": "7"}, seen_at=url)
+
+    assert answer.status_code == 409
+    assert not jobs.state_of(services, job_id).is_released
+
+
+def test_the_job_file_comes_back_as_it_was_typed(lead: Visitor, job_id: str) -> None:
+    answer = lead.get(f"/jobs/{job_id}/job.json")
+
+    assert answer.get_json() == demo_document()
+    assert f"{job_id}.job.json" in answer.headers["Content-Disposition"]
+
+
+def test_the_log_file_of_a_fresh_job_is_empty(lead: Visitor, job_id: str) -> None:
+    answer = lead.get(f"/jobs/{job_id}/log.json")
+
+    assert answer.get_json() == {"format": "holdtrue.log/1", "unit": "mm", "entries": []}
+
+
+@pytest.mark.parametrize("part", ["", "/plan", "/phone", "/job.json", "/log.json"])
+def test_a_job_that_is_none_is_not_found(lead: Visitor, part: str) -> None:
+    for job_id in ("AAAAAAAA", "aaaaaaaa", "house", "..", "AAAAAAAA%00", "x" * 300):
+        assert lead.get(f"/jobs/{job_id}{part}").status_code == 404

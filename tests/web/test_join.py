@@ -1,0 +1,132 @@
+"""An installer joins a job with a code."""
+
+from __future__ import annotations
+
+import pytest
+from flask import Flask
+
+from holdtrue.service import jobs
+from holdtrue.service.services import Services
+from tests.web.conftest import Clock, Visitor, code_for, hidden_fields
+
+IVO = {"name": "Ivo", "unit": "mm", "hand": "left"}
+
+
+@pytest.fixture
+def code(lead: Visitor, job_id: str) -> str:
+    return code_for(lead, job_id)
+
+
+def test_it_works(stranger: Visitor, code: str, job_id: str, services: Services) -> None:
+    answer = stranger.post("/join", {**IVO, "code": code})
+
+    assert answer.status_code == 303
+    assert stranger.get("/").headers["Location"] == f"/jobs/{job_id}/phone"
+    page = stranger.get(f"/jobs/{job_id}/phone").text
+    assert 'data-hand="left"' in page
+    (installer,) = jobs.state_of(services, job_id).installers.values()
+    assert (installer.name, installer.unit, installer.hand) == ("Ivo", "mm", "left")
+
+
+def test_the_link_fills_the_code_in(stranger: Visitor, code: str) -> None:
+    assert f'value="{code}"' in stranger.get(f"/join?code={code}").text
+
+
+def test_the_address_of_the_qr_code_fills_it_in_too(stranger: Visitor, code: str) -> None:
+    for way in ("/J/", "/j/"):
+        assert f'value="{code}"' in stranger.get(way + code).text
+
+
+def test_the_code_may_be_typed_carelessly(stranger: Visitor, code: str) -> None:
+    typed = f"  {code.lower().replace('0', 'o').replace('1', 'l')} "
+
+    assert stranger.post("/join", {**IVO, "code": typed}).status_code == 303
+
+
+def test_a_crew_may_share_a_code(app: Flask, code: str, job_id: str, services: Services) -> None:
+    for name in ("Ivo", "Una"):
+        Visitor(app.test_client()).post("/join", {**IVO, "code": code, "name": name})
+
+    names = {installer.name for installer in jobs.state_of(services, job_id).installers.values()}
+    assert names == {"Ivo", "Una"}
+
+
+def test_a_double_tap_joins_once(
+    stranger: Visitor, code: str, job_id: str, services: Services
+) -> None:
+    hidden = hidden_fields(stranger.get("/join"))
+    for _ in range(2):
+        stranger.client.post("/join", data={**hidden, **IVO, "code": code})
+
+    assert len(jobs.state_of(services, job_id).installers) == 1
+
+
+@pytest.mark.parametrize("wrong", ["", "7K3M-Q2XD", "UUUUUUUU", "short", "x" * 300, "\u2603" * 8])
+def test_a_wrong_code_is_refused_and_the_rest_kept(stranger: Visitor, wrong: str) -> None:
+    answer = stranger.post("/join", {**IVO, "code": wrong})
+
+    assert answer.status_code == 422
+    assert 'value="Ivo"' in answer.text
+    assert 'value="left" checked' in answer.text
+    assert "ask the lead" in answer.text
+
+
+@pytest.mark.parametrize(
+    ("field", "value"), [("name", ""), ("name", "x" * 61), ("unit", "ell"), ("hand", "third")]
+)
+def test_what_cannot_be_used_is_refused(
+    stranger: Visitor, code: str, field: str, value: str, job_id: str, services: Services
+) -> None:
+    answer = stranger.post("/join", {**IVO, "code": code, field: value})
+
+    assert answer.status_code == 422
+    assert 'class="error"' in answer.text
+    assert code in answer.text
+    assert not jobs.state_of(services, job_id).installers
+
+
+def test_guessing_is_slowed_down(stranger: Visitor, code: str, clock: Clock) -> None:
+    for _ in range(10):
+        assert stranger.post("/join", {**IVO, "code": "7K3M-Q2XD"}).status_code == 422
+
+    assert stranger.post("/join", {**IVO, "code": code}).status_code == 429
+    clock.pass_by(minutes=11)
+    assert stranger.post("/join", {**IVO, "code": code}).status_code == 303
+
+
+def test_one_address_that_guesses_does_not_lock_out_another(
+    app: Flask, stranger: Visitor, code: str
+) -> None:
+    for _ in range(11):
+        stranger.post("/join", {**IVO, "code": "7K3M-Q2XD"})
+
+    answer = Visitor(app.test_client()).post(
+        "/join", {**IVO, "code": code}, environ_base={"REMOTE_ADDR": "192.0.2.7"}
+    )
+    assert answer.status_code == 303
+
+
+def test_a_revoked_code_joins_nobody_and_signs_out_who_joined_by_it(
+    lead: Visitor, stranger: Visitor, code: str, job_id: str, app: Flask, services: Services
+) -> None:
+    stranger.post("/join", {**IVO, "code": code})
+    (digest,) = jobs.state_of(services, job_id).codes
+
+    lead.post(f"/jobs/{job_id}/revoke", {"code": digest}, seen_at=f"/jobs/{job_id}")
+
+    assert stranger.get(f"/jobs/{job_id}/phone").headers["Location"] == "/"
+    late = Visitor(app.test_client()).post("/join", {**IVO, "code": code})
+    assert late.status_code == 422
+
+
+def test_another_codes_revocation_signs_nobody_else_out(
+    lead: Visitor, stranger: Visitor, code: str, job_id: str, services: Services
+) -> None:
+    stranger.post("/join", {**IVO, "code": code})
+    before = set(jobs.state_of(services, job_id).codes)
+    code_for(lead, job_id, "other")
+    (other,) = set(jobs.state_of(services, job_id).codes) - before
+
+    lead.post(f"/jobs/{job_id}/revoke", {"code": other}, seen_at=f"/jobs/{job_id}")
+
+    assert stranger.get(f"/jobs/{job_id}/phone").status_code == 200

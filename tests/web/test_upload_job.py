@@ -1,0 +1,86 @@
+"""A lead brings in a job file."""
+
+from __future__ import annotations
+
+import io
+import json
+from pathlib import Path
+
+import pytest
+from werkzeug.test import TestResponse
+
+from holdtrue.service.services import Services
+from tests.web.conftest import Visitor, hidden_fields
+
+JOB = (Path(__file__).parents[1] / "reference" / "staithe.job.json").read_bytes()
+
+
+def upload(lead: Visitor, content: bytes, name: str = "staithe.job.json") -> TestResponse:
+    data = {**hidden_fields(lead.get("/")), "file": (io.BytesIO(content), name)}
+    return lead.client.post("/jobs/upload", data=data)
+
+
+def test_it_works(lead: Visitor) -> None:
+    answer = upload(lead, JOB)
+
+    assert answer.status_code == 303
+    assert "Staithe, grid of five" in lead.get(answer.headers["Location"]).text
+
+
+def test_a_file_with_a_byte_order_mark_is_read(lead: Visitor) -> None:
+    assert upload(lead, b"\xef\xbb\xbf" + JOB).status_code == 303
+
+
+def bad(**changes: object) -> bytes:
+    return json.dumps({**json.loads(JOB), **changes}).encode()
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        (b"", "is not a JSON file"),
+        (b"\xff\xfe\x00", "is not a JSON file"),
+        (b"{", "is not a JSON file"),
+        (b"[" * 100_000, "is not a JSON file"),
+        (b"[]", "one object"),
+        (b"1" * 5_000, "is not a JSON file"),
+        (bad(title=None), "title"),
+        (bad(panels=[]), "panels"),
+        (bad(surprise=1), "surprise"),
+        (bad(panels=float("nan")), "panels"),
+        (bad(format="holdtrue.job/2"), "format"),
+    ],
+)
+def test_a_file_that_cannot_be_used_is_refused(
+    lead: Visitor, services: Services, content: bytes, says: str
+) -> None:
+    answer = upload(lead, content)
+
+    assert answer.status_code == 422
+    assert says in answer.text
+    assert services.store.streams() == ("house",)
+
+
+def test_no_file_is_said(lead: Visitor) -> None:
+    assert "choose a job file" in lead.post("/jobs/upload", seen_at="/").text
+
+
+def test_ten_megabytes_are_too_large_and_said_so(lead: Visitor) -> None:
+    head = b'--b\r\nContent-Disposition: form-data; name="file"; filename="x.json"\r\n\r\n'
+    body = io.BytesIO(head + b" " * 10_000_000 + b"\r\n--b--\r\n")
+
+    answer = lead.client.post(
+        "/jobs/upload",
+        input_stream=body,
+        content_type="multipart/form-data; boundary=b",
+        content_length=len(body.getvalue()),
+    )
+
+    assert answer.status_code == 413
+    assert "larger than" in answer.text
+
+
+def test_a_large_form_is_too_large_too(lead: Visitor) -> None:
+    answer = lead.post("/jobs/new", {"title": "x" * 2_000_000})
+
+    assert answer.status_code == 413
