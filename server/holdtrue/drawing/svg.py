@@ -12,7 +12,7 @@ import re
 import zlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from xml.sax.saxutils import escape
+from html import escape
 
 from holdtrue.drawing.strokes import PAPER
 
@@ -61,7 +61,7 @@ def _attribute_name(key: str) -> str:
 
 def _escape(text: str) -> str:
     clean = _FORBIDDEN.sub("\ufffd", text)
-    return escape(clean, {'"': "&quot;"})
+    return escape(clean, quote=True)
 
 
 def render(element: Element) -> str:
@@ -95,17 +95,19 @@ def picture(
     desc: str,
     id_: str | None = None,
     printed: bool = False,
+    unit: str = "",
     data: Mapping[str, Attribute] | None = None,
 ) -> str:
     """A whole drawing: viewBox from 0 0, a name and a description for those who cannot see it.
 
     Without ``id_`` the ids come from the drawing's own content: two different drawings on one page
-    never share one.
+    never share one. ``unit`` says what a unit of the drawing is on paper (mm); none means px.
     """
     body = group(children)
     if printed:
         body = on_paper(body)
     stem = id_ or f"d{zlib.crc32((render(body) + title + desc).encode()):08x}"
+    fonts = {"font_family": "Helvetica, Arial, sans-serif"} if printed else {}
     root = el(
         "svg",
         el("title", title, id=f"{stem}-t"),
@@ -113,13 +115,12 @@ def picture(
         *body.children,
         xmlns="http://www.w3.org/2000/svg",
         viewBox=f"0 0 {number(width)} {number(height)}",
-        width=width,
-        height=height,
+        width=f"{number(width)}{unit}",
+        height=f"{number(height)}{unit}",
         class_=None if printed else "drawing-svg",
-        font_family="Helvetica, Arial, sans-serif" if printed else None,
         role="img",
         aria_labelledby=f"{stem}-t {stem}-d",
-        **(data or {}),
+        **(fonts | dict(data or {})),
     )
     return render(root)
 
