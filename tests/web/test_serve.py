@@ -201,3 +201,12 @@ def test_wrong_usage_is_2(capsys: pytest.CaptureFixture[str]) -> None:
             build_parser().parse_args(wrong)
         assert caught.value.code == 2
     assert capsys.readouterr().out == ""
+
+
+def test_commands_that_need_no_server_load_none() -> None:
+    code = (
+        "import sys, holdtrue, holdtrue.core, holdtrue.cli; holdtrue.cli.build_parser(); "
+        "sys.exit(bool({'flask', 'waitress', 'tinydb'} & set(sys.modules)))"
+    )
+
+    assert subprocess.run([sys.executable, "-c", code], timeout=30).returncode == 0

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 from holdtrue.domain import events
 from holdtrue.domain.effects import MET_FOUND
-from holdtrue.domain.fold import undone_seqs
+from holdtrue.domain.fold import created, evolve, undone_seqs
 from holdtrue.domain.logfile import FORMAT
 from holdtrue.domain.state import JobState, Recorded
 
@@ -23,45 +23,43 @@ def log_document(
     the exported job, the file must be free of faults.
     """
     undone = undone_seqs(entries)
-    standing = [entry for entry in entries if entry.seq not in undone]
-    said = [
-        {**happening, **_carried(entry, names)}
-        for entry in standing
-        if (happening := _happening(entry, state, standing)) is not None
-    ]
-    return {
-        "format": FORMAT,
-        "unit": "mm",
-        "entries": [one for one in said if one["seat"] in state.form.seats],
-    }
+    first, *rest = [entry for entry in entries if entry.seq not in undone]
+    then = created(first)
+    said: list[_Happening] = []
+    for entry in rest:
+        then = evolve(then, entry)
+        happening = _happening(entry, then)
+        if happening is not None and happening["seat"] in state.form.seats:
+            said.append({**happening, **_carried(entry, names)})
+    return {"format": FORMAT, "unit": "mm", "entries": said}
 
 
-def _happening(entry: Recorded, state: JobState, standing: Iterable[Recorded]) -> _Happening | None:
+def _happening(entry: Recorded, then: JobState) -> _Happening | None:
+    """What an entry says of a seat; ``then`` is the state right after it."""
     body = entry.body
     match entry.type:
         case events.TASK_RECORDED:
-            return _recorded(body, state)
+            return _recorded(body, then)
         case events.SEAT_BLOCKED if body["found"] != "same":
-            return _blocked(body["seat"], body["found"], body["material"], body["note"])
+            return _blocked(body["seat"], then, body["note"])
         case events.SEAT_FREED:
             return {"seat": body["seat"], "unset": True, "note": body["note"]}
         case events.STOP_CALLED:
             return {"seat": body["seat"], "stop": body["what"], "note": body["note"]}
         case events.STOP_CLEARED:
-            stop = next(one for one in standing if one.seq == body["stop"])
-            return {"seat": stop.body["seat"], "cleared": True, "note": body["note"]}
+            stop = next(one for one in then.stops if one.seq == body["stop"])
+            return {"seat": stop.seat, "cleared": True, "note": body["note"]}
         case _:
             return None
 
 
-def _recorded(body: Mapping[str, Any], state: JobState) -> _Happening | None:
+def _recorded(body: Mapping[str, Any], then: JobState) -> _Happening | None:
     kind, _, seat = str(body["task"]).partition(":")
     if kind == "fasteners.measure":
         return _set(seat, body)
-    # A bit that met wood where a board was planned changes nothing, and "cannot tell" says nothing.
-    if kind == "fasteners.pilot" and seat in state.found and body["values"]["met"] in MET_FOUND:
-        met = body["values"]["met"]
-        return _blocked(seat, MET_FOUND[met], "wood" if met == "wood" else None, "pilot hole")
+    # A bit that met what was planned, or "cannot tell", may leave nothing found to speak of.
+    if kind == "fasteners.pilot" and seat in then.found and body["values"]["met"] in MET_FOUND:
+        return _blocked(seat, then, "pilot hole")
     return None
 
 
@@ -76,9 +74,11 @@ def _set(seat: str, body: Mapping[str, Any]) -> _Happening:
     }
 
 
-def _blocked(seat: str, found: str, material: str | None, note: str) -> _Happening:
-    happening: _Happening = {"seat": seat, "blocked": found, "note": note}
-    return {**happening, "material": material} if material else happening
+def _blocked(seat: str, then: JobState, note: str) -> _Happening:
+    """What counts as behind the seat from here on: a pilot hole may confirm rather than change."""
+    found = then.found[seat]
+    happening: _Happening = {"seat": seat, "blocked": found.into, "note": note}
+    return {**happening, "material": found.material} if found.into == "stud" else happening
 
 
 def _carried(entry: Recorded, names: Mapping[str, str]) -> _Happening:

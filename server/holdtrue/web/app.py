@@ -13,7 +13,7 @@ from holdtrue.staticfiles import static_folder
 from holdtrue.web import errors, htmx, security
 from holdtrue.web.context import EXTENSION, services, viewer
 from holdtrue.web.limits import Brake
-from holdtrue.web.settings import preferences
+from holdtrue.web.settings import other_looks, preferences
 
 TOPICS = ("health", "home", "jobs", "join", "people", "phone", "plan", "settings", "signin")
 """Modules of this package with a ``blueprint``; add a topic by adding its name.
@@ -75,6 +75,7 @@ def _for_templates(links: list[tuple[str, str]]) -> dict[str, Any]:
         ],
         "viewer": viewer,
         "preferences": preferences,
+        "other_looks": other_looks,
         "csrf_token": security.csrf_token,
         "form_key": services().ids.key,
     }

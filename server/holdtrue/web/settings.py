@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from flask import Blueprint, Response, request, session, url_for
@@ -14,6 +15,8 @@ blueprint = Blueprint("settings", __name__)
 
 LOOKS = {"daylight": "Daylight", "dark": "Dark"}
 HANDS = {"right": "Right hand", "left": "Left hand"}
+_OUR_PATH = re.compile(r"(/[A-Za-z0-9._:-]+)+/?")
+"""No second slash at the start, no backslash: browsers would leave the site for those."""
 UNITS = {"in": "Inch fractions", "mm": "Millimetres", "cm": "Centimetres"}
 
 
@@ -48,4 +51,15 @@ def change() -> Response:
     for name, allowed in (("look", LOOKS), ("hand", HANDS), ("unit", UNITS)):
         if name in request.form:
             session[name] = choice(name, allowed)
-    return htmx.go_to(url_for("home.index"))
+    return htmx.go_to(way_back())
+
+
+def way_back() -> str:
+    """The page the form was on: a path of ours, else the first page."""
+    back = request.form.get("back", "")
+    return back if _OUR_PATH.fullmatch(back) else url_for("home.index")
+
+
+def other_looks() -> dict[str, str]:
+    """The looks that could be changed to."""
+    return {look: text for look, text in LOOKS.items() if look != preferences().look}
