@@ -1,0 +1,100 @@
+"""Every criterion a finished hang is judged by that follows from where the seats are.
+
+Method: the rows of the quadratic form, and beside them two that are reported but never minimised
+(a good panel is not tilted to match a bad one): taper, shared edge length * (t_p - t_q), and line,
+the fall of the aligned edges over a whole row or column. Flush (faces in or out) does not follow
+from the seats; it is read on the hung panels.
+
+Source: the project's own list of criteria; least-squares pose, see ``quality``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from holdtrue.core.model import Arrangement, Job
+from holdtrue.core.quality import Form, PoseRows, Vector, pose_rows, quadratic_form
+
+_Row = tuple[str, str, Vector]
+
+
+def all_criteria(job: Job, arrangement: Arrangement) -> Form:
+    """The quadratic form's rows followed by taper and line.
+
+    Parameters: job; arrangement of that job. Lengths [mm].
+    Returns: Form; the same columns as ``quality.quadratic_form``, more rows.
+    Raises: nothing.
+    Source: module head.
+    """
+    form = quadratic_form(job, arrangement)
+    poses = _poses(job, len(form.seats))
+    rows = _taper_rows(job, arrangement, poses) + _line_rows(job, arrangement, poses)
+    if not rows:
+        return form
+    allowed = [getattr(job.tolerance, kind) for kind, _, _ in rows]
+    return Form(
+        seats=form.seats,
+        seat_panel=form.seat_panel,
+        planned_mm=form.planned_mm,
+        matrix=np.vstack([form.matrix, *[row for _, _, row in rows]]),
+        tolerance_mm=np.concatenate([form.tolerance_mm, allowed]),
+        kinds=form.kinds + tuple(kind for kind, _, _ in rows),
+        labels=form.labels + tuple(label for _, label, _ in rows),
+    )
+
+
+def _poses(job: Job, n: int) -> list[PoseRows]:
+    poses, first = [], 0
+    for panel in job.panels:
+        poses.append(pose_rows(panel, first, n))
+        first += len(panel.hangers)
+    return poses
+
+
+def _taper_rows(job: Job, arrangement: Arrangement, poses: Sequence[PoseRows]) -> list[_Row]:
+    rows: list[_Row] = []
+    for pair in arrangement.neighbours:
+        p, q = job.panels[pair.p], job.panels[pair.q]
+        if len(p.hangers) < 2 and len(q.hangers) < 2:
+            continue
+        (xp, yp), (xq, yq) = (arrangement.centres_mm[k] for k in (pair.p, pair.q))
+        if pair.how == "beside":
+            shared = _overlap_mm(yp, p.height_mm, yq, q.height_mm)
+        else:
+            shared = _overlap_mm(xp, p.width_mm, xq, q.width_mm)
+        rows.append(("taper", f"{p.name}|{q.name}", shared * (poses[pair.p].t - poses[pair.q].t)))
+    return rows
+
+
+def _overlap_mm(at_p: float, size_p: float, at_q: float, size_q: float) -> float:
+    top = min(at_p + size_p / 2, at_q + size_q / 2)
+    return max(0.0, top - max(at_p - size_p / 2, at_q - size_q / 2))
+
+
+def _line_rows(job: Job, arrangement: Arrangement, poses: Sequence[PoseRows]) -> list[_Row]:
+    """Outer edge against outer edge of every chain of three or more panels in one line."""
+    layout = job.layout
+    if layout.kind == "grid":
+        chains: list[tuple[tuple[int, ...], bool]] = [(row, True) for row in layout.rows]
+    elif layout.kind in ("row", "column"):
+        chains = [(tuple(range(len(job.panels))), layout.kind == "row")]
+    else:
+        chains = []
+    rows: list[_Row] = []
+    for chain, is_row in chains:
+        if len(chain) < 3:
+            continue
+        first, last = chain[0], chain[-1]
+        p, q = job.panels[first], job.panels[last]
+        if is_row:
+            fall = (poses[first].b - poses[first].t * p.width_mm / 2) - (
+                poses[last].b + poses[last].t * q.width_mm / 2
+            )
+        else:
+            fall = (poses[first].a - poses[first].t * p.height_mm / 2) - (
+                poses[last].a + poses[last].t * q.height_mm / 2
+            )
+        rows.append(("line", f"{p.name}..{q.name}", fall))
+    return rows
