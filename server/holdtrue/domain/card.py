@@ -1,0 +1,286 @@
+"""What the card tells the next venue: numbers relative to the work, nothing of the old wall.
+
+No venue, no person, no height above a floor, no distance from a mark, and not the title either:
+the card opens from a code on a crate. What is typed as free text (notes, reasons) stays out for
+the same reason; panels and fasteners are called what the lead called them.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from itertools import pairwise
+from math import ceil
+
+from holdtrue.core.geometry import bounding_box_mm
+from holdtrue.core.model import Met, Panel, Plan, Wall
+from holdtrue.core.order import panel_order
+from holdtrue.core.plan import seat_force_N
+from holdtrue.core.statics import weight_N
+from holdtrue.domain import events
+from holdtrue.domain.checklist import seats_of
+from holdtrue.domain.fold import undone_seqs
+from holdtrue.domain.prefill import planned_gap_mm
+from holdtrue.domain.state import JobState, Recorded
+
+LEAST_PEOPLE = 2
+"""Nobody lifts a panel alone; our rule."""
+PAUSE = timedelta(minutes=30)
+"""A longer silence in the log counts as a pause, not as work; our choice."""
+SETTING_UP_MIN, SEAT_MIN, PANEL_MIN = 60, 20, 20
+"""Minutes to survey a wall, to drive a seat and to hang a panel, until a log says better; our
+choice."""
+PLATFORMS = {"floor": "the floor", "platform": "a platform", "two_ladders": "two ladders"}
+SECURED = {"lock": "security locks", "anti_lift": "anti-lift fixings", "seismic": "seismic fixings"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeatLoad:
+    seat: str
+    load_N: float
+    pull_N: float
+    force_N: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FastenerUse:
+    """One kind of fastener: how many seats it carries, and what it asks of the wall."""
+
+    name: str
+    seats: int
+    into: tuple[Met, ...]
+    allowed_N: float | None
+    drop_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PairBuilt:
+    """Two neighbouring seats of one panel, planned and as measured at the last install."""
+
+    seats: tuple[str, str]
+    spacing_mm: float
+    planned_spacing_mm: float
+    rise_mm: float
+    """Right seat above the left one, seen from the front."""
+    planned_rise_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrimMade:
+    seat: str
+    by_mm: float
+    means: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GapPlanned:
+    first: str
+    second: str
+    is_beside: bool
+    gap_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Card:
+    revision: int
+    dated: str
+    """Time of the last entry about the work, ISO."""
+    is_installed: bool
+    panels: tuple[Panel, ...]
+    plan: Plan
+    """The work alone, its middle on the reference line, on a wall without a past."""
+    clear_mm: tuple[float, float]
+    mass_kg: float
+    weight_N: float
+    seat_loads: tuple[SeatLoad, ...]
+    fasteners: tuple[FastenerUse, ...]
+    unassigned: int
+    """Seats for which no fastener is listed."""
+    secured: tuple[str, ...]
+    gaps: tuple[GapPlanned, ...]
+    people: int
+    people_basis: str
+    minutes: int
+    minutes_basis: str
+    hanging: tuple[str, ...]
+    built: tuple[PairBuilt, ...]
+    trims: tuple[TrimMade, ...]
+
+    @property
+    def packing(self) -> tuple[str, ...]:
+        """Reverse of hanging."""
+        return tuple(reversed(self.hanging))
+
+    @property
+    def worst(self) -> SeatLoad:
+        return max(self.seat_loads, key=lambda seat: seat.force_N)
+
+
+def card(state: JobState, entries: Sequence[Recorded]) -> Card:
+    """The card of a job as it stands."""
+    panels = state.job.panels
+    left, low, right, high = bounding_box_mm(panels, state.plan.arrangement.centres_mm)
+    mass_kg = sum(panel.mass_kg for panel in panels)
+    people, people_basis = _people(state)
+    minutes, minutes_basis = _minutes(state, entries)
+    return Card(
+        revision=state.revision,
+        dated=_dated(entries),
+        is_installed=state.review.state in ("handed_over", "accepted", "conceded"),
+        panels=panels,
+        plan=alone(state.plan),
+        clear_mm=(right - left, high - low),
+        mass_kg=mass_kg,
+        weight_N=weight_N(mass_kg),
+        seat_loads=tuple(
+            SeatLoad(seat=s.seat, load_N=s.load_N, pull_N=s.pull_N, force_N=seat_force_N(s))
+            for s in state.current.seats
+        ),
+        fasteners=_fasteners(state),
+        unassigned=sum(seat.fastener is None for seat in state.current.seats),
+        secured=_secured(state),
+        gaps=_gaps(state),
+        people=people,
+        people_basis=people_basis,
+        minutes=minutes,
+        minutes_basis=minutes_basis,
+        hanging=tuple(panels[k].name for k in panel_order(state.plan)),
+        built=tuple(_built(state)),
+        trims=tuple(TrimMade(seat=t.seat, by_mm=t.by_mm, means=t.means) for t in state.trims),
+    )
+
+
+def alone(plan: Plan) -> Plan:
+    """The plan moved so that the work's middle is at (0, 0), on a wall nothing is known of."""
+    arrangement = plan.arrangement
+    left, low, right, high = bounding_box_mm(plan.job.panels, arrangement.centres_mm)
+    x0, y0 = (left + right) / 2, (low + high) / 2
+    return replace(
+        plan,
+        job=replace(plan.job, title="", wall=Wall()),
+        arrangement=replace(
+            arrangement,
+            centres_mm=tuple((x - x0, y - y0) for x, y in arrangement.centres_mm),
+            seats_mm=tuple((x - x0, y - y0) for x, y in arrangement.seats_mm),
+        ),
+        seats=tuple(
+            replace(s, x_mm=s.x_mm - x0, y_mm=s.y_mm - y0, hole_y_mm=s.hole_y_mm - y0)
+            for s in plan.seats
+        ),
+        findings=(),
+    )
+
+
+_ABOUT_THE_WORK = (
+    events.JOB_CREATED,
+    events.PLAN_REVISED,
+    events.TASK_RECORDED,
+    events.WORK_ACCEPTED,
+    events.WORK_SENT_BACK,
+)
+
+
+def _dated(entries: Sequence[Recorded]) -> str:
+    return next(e.received for e in reversed(entries) if e.type in _ABOUT_THE_WORK)
+
+
+def _fasteners(state: JobState) -> tuple[FastenerUse, ...]:
+    used = [seat for seat in state.current.seats if seat.fastener is not None]
+    counts = Counter(seat.fastener.name for seat in used if seat.fastener)
+    found = []
+    for name, count in counts.items():
+        seats = [seat for seat in used if seat.fastener and seat.fastener.name == name]
+        fastener = seats[0].fastener
+        if fastener is not None:
+            found.append(
+                FastenerUse(
+                    name=name,
+                    seats=count,
+                    into=tuple(dict.fromkeys(seat.into for seat in seats)),
+                    allowed_N=fastener.allowed_N,
+                    drop_mm=fastener.drop_mm,
+                )
+            )
+    return tuple(found)
+
+
+def _secured(state: JobState) -> tuple[str, ...]:
+    used = [
+        SECURED[record.values["with"]]
+        for task, record in state.records.items()
+        if task.startswith("secure.lock:") and record.values["with"] in SECURED
+    ]
+    return tuple(dict.fromkeys(used))
+
+
+def _gaps(state: JobState) -> tuple[GapPlanned, ...]:
+    found = []
+    for pair in state.plan.arrangement.neighbours:
+        p, q = state.job.panels[pair.p].name, state.job.panels[pair.q].name
+        found.append(
+            GapPlanned(
+                first=p,
+                second=q,
+                is_beside=pair.how == "beside",
+                gap_mm=planned_gap_mm(state, f"{p}|{q}"),
+            )
+        )
+    return tuple(found)
+
+
+def _people(state: JobState) -> tuple[int, str]:
+    record = state.records.get("before.people")
+    if record is None:
+        return LEAST_PEOPLE, "the least for any panel; more for a heavy or high one"
+    counted = int(record.values["people"])
+    stood = PLATFORMS[record.values["platform"]]
+    said = f"{counted} on {stood} at the last install"
+    if counted < LEAST_PEOPLE:
+        said += "; nobody lifts a panel alone"
+    return max(LEAST_PEOPLE, counted), said
+
+
+def _minutes(state: JobState, entries: Sequence[Recorded]) -> tuple[int, str]:
+    """Minutes of work: by the log once the work was handed over, else by our figures."""
+    if "close.hand_over" in state.records:
+        worked = ceil(worked_minutes(entries) / 15) * 15
+        return worked, "by the last install's log, pauses over 30 minutes left out"
+    seats, panels = len(state.form.seats), len(state.job.panels)
+    rough = SETTING_UP_MIN + SEAT_MIN * seats + PANEL_MIN * panels
+    return rough, (
+        f"reckoned, not measured: {SETTING_UP_MIN} minutes for the wall, {SEAT_MIN} for each of "
+        f"{seats} seats, {PANEL_MIN} for each panel"
+    )
+
+
+def worked_minutes(entries: Iterable[Recorded]) -> float:
+    """Minutes between the first and the last recorded task, without the pauses."""
+    entries = list(entries)
+    undone = undone_seqs(entries)
+    times = [
+        datetime.fromisoformat(entry.received)
+        for entry in entries
+        if entry.type == events.TASK_RECORDED and entry.seq not in undone
+    ]
+    steps = (after - before for before, after in pairwise(times))
+    return sum((step for step in steps if step <= PAUSE), timedelta()) / timedelta(minutes=1)
+
+
+def _built(state: JobState) -> Iterable[PairBuilt]:
+    """Neighbouring seats that were both set, relative to their panel."""
+    planned: Mapping[str, tuple[float, float]] = {
+        seat.seat: (seat.x_mm, seat.y_mm) for seat in state.plan.seats
+    }
+    for panel in state.job.panels:
+        for a, b in pairwise(seats_of(state, panel.name)):
+            if a in state.set_mm and b in state.set_mm:
+                (ax, ay), (bx, by) = state.set_mm[a], state.set_mm[b]
+                yield PairBuilt(
+                    seats=(a, b),
+                    spacing_mm=bx - ax,
+                    planned_spacing_mm=planned[b][0] - planned[a][0],
+                    rise_mm=by - ay,
+                    planned_rise_mm=planned[b][1] - planned[a][1],
+                )

@@ -1,0 +1,331 @@
+"""A job as its lead reviews it: planned against as built, what is outside, what bars accepting.
+
+What decides on a residual: a reading on the hung work; where there is none, the measured seats. But
+"as planned" tapped while the measured seats put the residual outside, with the trims and without
+them, decides nothing: it is read again, or conceded by name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+
+from holdtrue.core.model import Met
+from holdtrue.core.plan import load_share, seat_force_N
+from holdtrue.core.quality import Vector, pose_rows, residuals_mm
+from holdtrue.domain import events
+from holdtrue.domain.checklist import checklist
+from holdtrue.domain.consequence import deviation_mm
+from holdtrue.domain.fold import undone_seqs
+from holdtrue.domain.state import JobState, Point, Recorded
+from holdtrue.domain.tasks import TASK_KINDS
+from holdtrue.domain.trim import Verdict, verdicts
+
+Pose = tuple[float, float, float]
+"""dx [mm], dy [mm], theta [rad] of a panel against its plan, front view."""
+Seen = Literal["seen", "log"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeatRow:
+    """One seat: planned, given, as built."""
+
+    seat: str
+    panel: str
+    planned_mm: Point
+    given_mm: Point | None
+    built_mm: Point | None
+    is_measured: bool
+    """False: accepted on its mark, as planned."""
+    fastener: str | None
+    into: Met
+    met: str | None
+    """What the thinnest bit met, as recorded."""
+    force_N: float
+    allowed_N: float | None
+    share: float | None
+    who: str | None
+    when: str | None
+    instrument: str
+
+    @property
+    def off_plan_mm(self) -> Point | None:
+        return _off(self.built_mm, self.planned_mm)
+
+    @property
+    def off_given_mm(self) -> Point | None:
+        return _off(self.built_mm, self.given_mm)
+
+
+def _off(built: Point | None, wanted: Point | None) -> Point | None:
+    if built is None or wanted is None:
+        return None
+    return built[0] - wanted[0], built[1] - wanted[1]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ResidualRow:
+    """One residual: as the seats put it, as read on the hung work, and which of them decides."""
+
+    kind: str
+    where: str
+    tolerance_mm: float
+    seats_mm: float | None
+    reading_mm: float | None
+    is_tapped: bool
+    """The reading was recorded as planned with one tap."""
+    decided_by: Literal["reading", "seats"]
+
+    @property
+    def name(self) -> str:
+        """What a concession calls it."""
+        return f"{self.kind} {self.where}"
+
+    @property
+    def value_mm(self) -> float:
+        value = self.reading_mm if self.decided_by == "reading" else self.seats_mm
+        return value if value is not None else 0.0
+
+    @property
+    def is_inside(self) -> bool:
+        return abs(self.value_mm) <= self.tolerance_mm * (1.0 + 1e-9)
+
+    @property
+    def is_contradicted(self) -> bool:
+        """Read as planned, yet outside by the measured seats."""
+        return self.reading_mm is not None and self.decided_by == "seats" and not self.is_inside
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Photo:
+    digest: str
+    kind: str
+    """Its media type."""
+    task: str
+    seq: int
+    who: str
+    when: str
+
+
+# -- seats ----------------------------------------------------------------------------------------
+
+
+def seat_rows(state: JobState, entries: Sequence[Recorded]) -> tuple[SeatRow, ...]:
+    """Every seat of the plan, in its order."""
+    by_seq = {entry.seq: entry for entry in entries}
+    return tuple(_seat_row(state, planned.seat, by_seq) for planned in state.plan.seats)
+
+
+def _seat_row(state: JobState, name: str, by_seq: dict[int, Recorded]) -> SeatRow:
+    planned = next(seat for seat in state.plan.seats if seat.seat == name)
+    now = state.seat(name)
+    built = state.set_seats.get(name)
+    entry = by_seq.get(built.seq) if built else None
+    pilot = state.records.get(f"fasteners.pilot:{name}")
+    return SeatRow(
+        seat=name,
+        panel=state.job.panels[planned.panel].name,
+        planned_mm=(planned.x_mm, planned.y_mm),
+        given_mm=built.given_mm if built else None,
+        built_mm=(built.x_mm, built.y_mm) if built else None,
+        is_measured=built is not None and built.is_measured,
+        fastener=now.fastener.name if now.fastener else None,
+        into=now.into,
+        met=str(pilot.values["met"]) if pilot else None,
+        force_N=seat_force_N(now),
+        allowed_N=now.fastener.allowed_N if now.fastener else None,
+        share=load_share(now),
+        who=entry.who if entry else None,
+        when=entry.received if entry else None,
+        instrument=str(entry.body.get("instrument", "")) if entry else "",
+    )
+
+
+# -- residuals ------------------------------------------------------------------------------------
+
+
+def residual_rows(state: JobState) -> tuple[ResidualRow, ...]:
+    """Every residual of the form and every reading on the hung work, each once."""
+    form = state.form
+    readings = {(v.kind, v.where): v for v in verdicts(state)}
+    deviation = _deviation(state)
+    untrimmed = residuals_mm(form, deviation)
+    trimmed = residuals_mm(form, deviation + _trims(state))
+    rows = []
+    for i, (kind, where) in enumerate(zip(form.kinds, form.labels, strict=True)):
+        by_seats = (float(untrimmed[i]), float(trimmed[i]))
+        reading = readings.pop((kind, where), None)
+        rows.append(_row(state, kind, where, float(form.tolerance_mm[i]), by_seats, reading))
+    rows += [_row(state, v.kind, v.where, v.tolerance_mm, None, v) for v in readings.values()]
+    return tuple(rows)
+
+
+def _deviation(state: JobState) -> Vector:
+    """Set seats as measured, the others on the marks given for them."""
+    return deviation_mm(state, state.marks_mm)
+
+
+def _trims(state: JobState) -> Vector:
+    """What the trims raised, as deviations of the seats."""
+    raised = np.zeros(state.form.planned_mm.size)
+    for trim in state.trims:
+        if trim.seat in state.form.seats:
+            raised[len(state.form.seats) + state.form.seats.index(trim.seat)] += trim.by_mm
+    return raised
+
+
+def _row(
+    state: JobState,
+    kind: str,
+    where: str,
+    tolerance_mm: float,
+    by_seats: tuple[float, float] | None,
+    reading: Verdict | None,
+) -> ResidualRow:
+    is_tapped = reading is not None and _is_tapped(state, reading)
+    is_borne_out = by_seats is None or min(map(abs, by_seats)) <= tolerance_mm
+    return ResidualRow(
+        kind=kind,
+        where=where,
+        tolerance_mm=tolerance_mm,
+        seats_mm=by_seats[0] if by_seats else None,
+        reading_mm=reading.value_mm if reading else None,
+        is_tapped=is_tapped,
+        decided_by="reading" if reading and (is_borne_out or not is_tapped) else "seats",
+    )
+
+
+def reading_task(kind: str, where: str) -> str | None:
+    """The task that reads this residual on the hung work; None when none does."""
+    if kind == "level":
+        return f"panels.level:{where}"
+    return f"panels.facing:{where}" if kind in ("gap", "step", "taper", "flush") else None
+
+
+def _is_tapped(state: JobState, reading: Verdict) -> bool:
+    task = reading_task(reading.kind, reading.where)
+    return task is not None and state.records[task].outcome == "as_planned"
+
+
+def outside(rows: Iterable[ResidualRow]) -> tuple[ResidualRow, ...]:
+    """What a concession must name before the work can be accepted."""
+    return tuple(row for row in rows if not row.is_inside)
+
+
+def residual_words(kind: str, where: str) -> str:
+    """A residual as people say it.
+
+    >>> residual_words("gap", "B|C"), residual_words("level", "A")
+    ('gap between B and C', 'level of A')
+    """
+    if "|" in where:
+        return f"{kind} between {where.replace('|', ' and ')}"
+    if kind == "slack":
+        return f"seat spacing {where.replace('-', ' to ')}"
+    if kind in ("centre", "height"):
+        return f"{kind} of {where.replace('+', ', ')}"
+    return f"{kind} of {where}"
+
+
+def poses(state: JobState) -> dict[str, Pose]:
+    """How far each panel with all its seats set is from its plan."""
+    deviation = _deviation(state)
+    count = len(state.form.seats)
+    found: dict[str, Pose] = {}
+    first = 0
+    for panel in state.job.panels:
+        names = state.form.seats[first : first + len(panel.hangers)]
+        if all(name in state.set_seats for name in names):
+            rows = pose_rows(panel, first, count)
+            found[panel.name] = (
+                float(rows.a @ deviation),
+                float(rows.b @ deviation),
+                float(rows.t @ deviation),
+            )
+        first += len(panel.hangers)
+    return found
+
+
+# -- accepting ------------------------------------------------------------------------------------
+
+
+def bars_to_accepting(state: JobState) -> tuple[str, ...]:
+    """Why the work cannot be accepted yet, in words; empty when it can."""
+    if state.review.state in ("accepted", "conceded"):
+        return ("It is accepted already.",)
+    bars = []
+    if state.release is None:
+        bars.append("The plan was changed and not released again.")
+    bars += [f"The stop at {stop.seat} ({stop.what}) is not cleared." for stop in state.open_stops]
+    bars += [f"{finding.text}." for finding in state.open_findings]
+    left = [task for task in checklist(state) if task.status != "done"]
+    if left:
+        more = f" and {len(left) - 1} more" if len(left) > 1 else ""
+        bars.append(f"Not done: {left[0].title}{more}.")
+    if state.review.state != "handed_over" and not bars:
+        bars.append("It has not been handed over.")
+    return tuple(bars)
+
+
+def photos(entries: Sequence[Recorded]) -> tuple[Photo, ...]:
+    """Every photo ever kept for this job, oldest first, those taken back included."""
+    found = []
+    for entry in entries:
+        photo: Any = entry.body.get("values", {}).get("photo") if _is_task(entry) else None
+        if photo:
+            found.append(
+                Photo(
+                    digest=photo["sha256"],
+                    kind=photo["type"],
+                    task=entry.body["task"],
+                    seq=entry.seq,
+                    who=entry.who,
+                    when=entry.received,
+                )
+            )
+    return tuple(found)
+
+
+def _is_task(entry: Recorded) -> bool:
+    return entry.type == events.TASK_RECORDED
+
+
+def has_done_work(entries: Sequence[Recorded], person: str) -> bool:
+    """Whether this person recorded any of the work, so that accepting it is self-accepting.
+
+    Choosing a unit and letting a hold point go are no work on the wall.
+    """
+    undone = undone_seqs(entries)
+    return any(
+        entry.who == person
+        and entry.seq not in undone
+        and (entry.type in (events.SEAT_BLOCKED, events.SEAT_FREED) or _is_work(entry))
+        for entry in entries
+    )
+
+
+def _is_work(entry: Recorded) -> bool:
+    if not _is_task(entry):
+        return False
+    kind = TASK_KINDS[str(entry.body["task"]).partition(":")[0]]
+    return kind.stage != "join" and not kind.lead_only
+
+
+_SINCE = (
+    events.PLAN_REVISED,
+    events.PLAN_RELEASED,
+    events.TASK_RECORDED,
+    events.SEAT_BLOCKED,
+    events.SEAT_FREED,
+    events.STOP_CALLED,
+    events.STOP_CLEARED,
+    events.ENTRY_UNDONE,
+)
+
+
+def work_since(entries: Sequence[Recorded], seq: int) -> bool:
+    """Whether anything about the work was written after entry ``seq``."""
+    return any(entry.seq > seq and entry.type in _SINCE for entry in entries)

@@ -1,0 +1,275 @@
+"""A job's log in plain words: one line per entry, none left out, corrections marked.
+
+The sentences are tables by event; a test holds them to every event there is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from holdtrue.core.readout import format_length
+from holdtrue.domain import events
+from holdtrue.domain.checklist import shown_subject
+from holdtrue.domain.fold import undone_seqs
+from holdtrue.domain.state import Recorded
+from holdtrue.domain.tasks import TASK_KINDS, Field
+
+_Body = Mapping[str, Any]
+
+FREED_WORDS = {
+    "wrong_hole": "wrong hole",
+    "spent": "the fastener is spent",
+    "dropped": "the measurement was dropped",
+    "moved": "the hanger or mark was moved",
+}
+FOUND_WORDS = {
+    "stud": "a stud",
+    "steel": "a steel stud",
+    "hollow": "nothing, hollow",
+    "backed": "a board behind the lining",
+    "solid": "solid wall",
+    "same": "what was planned",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One entry as it is read."""
+
+    seq: int
+    text: str
+    who: str
+    received: str
+    tapped: str | None
+    instrument: str
+    revision: int | None
+    is_paper: bool
+    undone_by: int | None
+    corrected_by: int | None
+    """The later record of the same task that stands in its place."""
+    photo: str | None
+
+    @property
+    def stands(self) -> bool:
+        return self.undone_by is None and self.corrected_by is None
+
+
+def timeline(entries: Sequence[Recorded], names: Mapping[str, str], unit: str) -> tuple[Line, ...]:
+    """Every entry, oldest first; lengths in ``unit``."""
+    undone = {int(e.body["of"]): e.seq for e in entries if e.type == events.ENTRY_UNDONE}
+    corrected = _corrections(entries)
+    by_seq = {entry.seq: entry for entry in entries}
+    said = _Said(names=names, unit=unit, by_seq=by_seq)
+    return tuple(_line(entry, said, undone, corrected) for entry in entries)
+
+
+def _corrections(entries: Sequence[Recorded]) -> dict[int, int]:
+    """Entry to the later record of its task; what was undone corrects nothing."""
+    undone = undone_seqs(entries)
+    last: dict[str, int] = {}
+    corrected: dict[int, int] = {}
+    for entry in entries:
+        if entry.type != events.TASK_RECORDED or entry.seq in undone:
+            continue
+        task = str(entry.body["task"])
+        if task in last:
+            corrected[last[task]] = entry.seq
+        last[task] = entry.seq
+    return corrected
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Said:
+    names: Mapping[str, str]
+    unit: str
+    by_seq: Mapping[int, Recorded]
+
+
+def _line(
+    entry: Recorded, said: _Said, undone: Mapping[int, int], corrected: Mapping[int, int]
+) -> Line:
+    body = entry.body
+    values = body.get("values")
+    photo = values.get("photo") if isinstance(values, Mapping) else None
+    return Line(
+        seq=entry.seq,
+        text=sentence(entry, said),
+        who=said.names.get(entry.who, entry.who),
+        received=entry.received,
+        tapped=entry.tapped,
+        instrument=str(body.get("instrument") or ""),
+        revision=body.get("revision"),
+        is_paper=bool(body.get("paper")),
+        undone_by=undone.get(entry.seq),
+        corrected_by=corrected.get(entry.seq),
+        photo=photo["sha256"] if photo else None,
+    )
+
+
+# -- a task in words ------------------------------------------------------------------------------
+
+
+def task_title(task_id: str) -> str:
+    """A task's title from its id alone.
+
+    >>> task_title("fasteners.pair:A1-A2")
+    'Check marks A1 to A2'
+    """
+    kind, _, subject = task_id.partition(":")
+    return TASK_KINDS[kind].title.format(subject=shown_subject(subject))
+
+
+def _task(entry: Recorded, said: _Said) -> str:
+    body = entry.body
+    kind = TASK_KINDS[str(body["task"]).partition(":")[0]]
+    values = _values(kind.fields, body["values"], said)
+    title = task_title(body["task"])
+    if body["outcome"] == "as_planned":
+        return f"{title}: as planned ({values})" if values else f"{title}: as planned"
+    if body["outcome"] == "measured":
+        planned = _values(kind.fields, body["planned"], said)
+        return f"{title}: measured {values}; planned {planned}"
+    return f"{title}: {values}" if values else f"{title}: done"
+
+
+def _values(fields: Sequence[Field], values: Mapping[str, Any], said: _Said) -> str:
+    parts = []
+    for field in fields:
+        value = values.get(field.name)
+        if value is None or value == "" or _is_no_difference(field, value):
+            continue
+        text = value_words(field, value, said.unit)
+        parts.append(text if len(fields) == 1 else f"{_lowered(field.label)} {text}")
+    return ", ".join(parts)
+
+
+def _is_no_difference(field: Field, value: Any) -> bool:
+    """A "by how much" of 0 beside a choice that already says so."""
+    return field.kind == "length" and not field.required and abs(value["mm"]) < 0.05
+
+
+def _lowered(label: str) -> str:
+    return label[:1].lower() + label[1:]
+
+
+def value_words(field: Field, value: Any, unit: str) -> str:
+    """One recorded value as people read it."""
+    if field.kind == "length":
+        return format_length(value["mm"], unit)
+    if field.kind == "across":
+        return _across(value["mm"], unit)
+    if field.kind == "choice":
+        return dict(field.choices).get(value, str(value)).lower()
+    if field.kind == "studs":
+        rows = [f"{_across(stud['x']['mm'], unit)} {stud['material']}" for stud in value]
+        return "; ".join(rows) or "none"
+    return "a photo" if field.kind == "photo" else str(value)
+
+
+def _across(mm: float, unit: str) -> str:
+    if abs(mm) < 0.05:
+        return "on the line"
+    return f"{format_length(abs(mm), unit)} {'left' if mm < 0 else 'right'}"
+
+
+# -- everything else ------------------------------------------------------------------------------
+
+
+def _noted(text: str, note: str) -> str:
+    return f"{text}. {note}" if note else text
+
+
+def _revised(body: _Body) -> str:
+    return _noted("Plan changed; its release is withdrawn", body.get("note", ""))
+
+
+def _released(body: _Body) -> str:
+    way = str(body["way"]).replace("_", " ")
+    return _noted(f"Plan released, revision {body['revision']}, {way}", body["reason"] or "")
+
+
+def _invited(body: _Body) -> str:
+    label = body["label"]
+    return f"Installer code made for {label}" if label else "Installer code made"
+
+
+def _joined(body: _Body) -> str:
+    return f"{body['name']} joined"
+
+
+def _blocked(body: _Body) -> str:
+    text = f"In the way at {body['seat']}: {FOUND_WORDS[body['found']]}"
+    if body.get("material"):
+        text += f" ({body['material']})"
+    if body.get("fastener"):
+        text += f"; {body['fastener']} instead"
+    return _noted(text, body["note"])
+
+
+def _freed(body: _Body) -> str:
+    return _noted(f"{body['seat']} given up: {FREED_WORDS[body['why']]}", body["note"])
+
+
+def _stopped(body: _Body) -> str:
+    return _noted(f"Stop at {body['seat']}: {body['what']}", body["note"])
+
+
+def _cleared(entry: Recorded, said: _Said) -> str:
+    stop = said.by_seq[int(entry.body["stop"])]
+    return _noted(f"Stop at {stop.body['seat']} cleared", entry.body["note"])
+
+
+def _undone(entry: Recorded, said: _Said) -> str:
+    taken_back = said.by_seq[int(entry.body["of"])]
+    text = f"Took back entry {taken_back.seq} ({sentence(taken_back, said)})"
+    return _noted(text, entry.body["why"])
+
+
+def _accepted(body: _Body) -> str:
+    how = "Self-accepted" if body["self_accepted"] else "Accepted"
+    seen = sum(1 for point in body["points"].values() if point == "seen")
+    text = f"{how}; {seen} of {len(body['points'])} points seen in person"
+    named = [
+        f"{c['residual']}: {c['why']} (agreed by {c['agreed_by']})" for c in body["concessions"]
+    ]
+    return f"{text}; with concession: " + "; ".join(named) if named else text
+
+
+def _sent_back(body: _Body) -> str:
+    titles = ", ".join(task_title(task) for task in body["tasks"])
+    return f"Sent back: {body['why']}. To do again: {titles}"
+
+
+_FIXED: Mapping[str, str] = {
+    events.JOB_CREATED: "Job made",
+    events.INSTALLER_CODE_REVOKED: "Installer code revoked",
+    events.CARD_ISSUED: "Card made",
+    events.CARD_REVOKED: "Card revoked",
+}
+_OF_BODY: Mapping[str, Callable[[_Body], str]] = {
+    events.PLAN_REVISED: _revised,
+    events.PLAN_RELEASED: _released,
+    events.INSTALLER_INVITED: _invited,
+    events.INSTALLER_JOINED: _joined,
+    events.SEAT_BLOCKED: _blocked,
+    events.SEAT_FREED: _freed,
+    events.STOP_CALLED: _stopped,
+    events.WORK_ACCEPTED: _accepted,
+    events.WORK_SENT_BACK: _sent_back,
+}
+_OF_ENTRY: Mapping[str, Callable[[Recorded, _Said], str]] = {
+    events.TASK_RECORDED: _task,
+    events.STOP_CLEARED: _cleared,
+    events.ENTRY_UNDONE: _undone,
+}
+
+
+def sentence(entry: Recorded, said: _Said) -> str:
+    """One entry in words."""
+    if entry.type in _FIXED:
+        return _FIXED[entry.type]
+    if entry.type in _OF_BODY:
+        return _OF_BODY[entry.type](entry.body)
+    return _OF_ENTRY[entry.type](entry, said)
