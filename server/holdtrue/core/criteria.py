@@ -30,7 +30,7 @@ def all_criteria(job: Job, arrangement: Arrangement) -> Form:
     """
     form = quadratic_form(job, arrangement)
     poses = _poses(job, len(form.seats))
-    rows = _taper_rows(job, arrangement, poses) + _line_rows(job, arrangement, poses)
+    rows = _taper_rows(job, arrangement, poses) + _line_rows(job, poses)
     if not rows:
         return form
     allowed = [getattr(job.tolerance, kind) for kind, _, _ in rows]
@@ -73,7 +73,7 @@ def _overlap_mm(at_p: float, size_p: float, at_q: float, size_q: float) -> float
     return max(0.0, top - max(at_p - size_p / 2, at_q - size_q / 2))
 
 
-def _line_rows(job: Job, arrangement: Arrangement, poses: Sequence[PoseRows]) -> list[_Row]:
+def _line_rows(job: Job, poses: Sequence[PoseRows]) -> list[_Row]:
     """Outer edge against outer edge of every chain of three or more panels in one line."""
     layout = job.layout
     if layout.kind == "grid":
