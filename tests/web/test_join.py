@@ -55,8 +55,10 @@ def test_a_double_tap_joins_once(
     stranger: Visitor, code: str, job_id: str, services: Services
 ) -> None:
     hidden = hidden_fields(stranger.get("/join"))
+    ours = {"Sec-Fetch-Site": "same-origin"}
     for _ in range(2):
-        stranger.client.post("/join", data={**hidden, **IVO, "code": code})
+        answer = stranger.client.post("/join", data={**hidden, **IVO, "code": code}, headers=ours)
+        assert answer.status_code == 303
 
     assert len(jobs.state_of(services, job_id).installers) == 1
 
@@ -130,3 +132,12 @@ def test_another_codes_revocation_signs_nobody_else_out(
     lead.post(f"/jobs/{job_id}/revoke", {"code": other}, seen_at=f"/jobs/{job_id}")
 
     assert stranger.get(f"/jobs/{job_id}/phone").status_code == 200
+
+
+def test_a_second_tap_without_proof_of_origin_is_refused(stranger: Visitor, code: str) -> None:
+    hidden = hidden_fields(stranger.get("/join"))
+    stranger.client.post("/join", data={**hidden, **IVO, "code": code})
+
+    again = stranger.client.post("/join", data={**hidden, **IVO, "code": code})
+
+    assert again.status_code == 403

@@ -12,7 +12,7 @@ from holdtrue.service.services import Actor
 from holdtrue.web import htmx
 from holdtrue.web.context import page, services
 from holdtrue.web.limits import Brake
-from holdtrue.web.security import anyone, sign_in
+from holdtrue.web.security import anyone, sign_in, signs_in
 from holdtrue.web.settings import HANDS, UNITS, choice
 
 blueprint = Blueprint("join", __name__)
@@ -42,6 +42,7 @@ def _form(typed: dict[str, str], error: InputError | None = None) -> Response:
 
 @blueprint.post("/join")
 @anyone
+@signs_in
 def join() -> Response:
     brake = cast(Brake, current_app.extensions["holdtrue-brake"])
     address = request.remote_addr or "unknown"

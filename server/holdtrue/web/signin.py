@@ -8,7 +8,7 @@ from holdtrue.domain.errors import InputError
 from holdtrue.service import accounts
 from holdtrue.web import htmx
 from holdtrue.web.context import page, services
-from holdtrue.web.security import anyone, sign_in
+from holdtrue.web.security import anyone, sign_in, signs_in
 
 blueprint = Blueprint("signin", __name__)
 
@@ -23,6 +23,7 @@ def show_link(token: str) -> Response:
 
 @blueprint.post("/lead/<token>")
 @anyone
+@signs_in
 def use_link(token: str) -> Response:
     name = request.form.get("name", "")
     key = request.form.get("key", "")
