@@ -78,7 +78,7 @@ def length_unit(text: object) -> str:
     """The unit of length meant by one of its names.
 
     Parameters:
-        text: mm, cm, m, in, ft, inch, inches, feet, foot, \" or ', in any case.
+        text [-]: mm, cm, m, in, ft, inch, inches, feet, foot, \" or ', in any case.
     Returns:
         one of mm, cm, m, in, ft.
     Raises:
@@ -155,7 +155,7 @@ def echo(text: str, default_unit: str | None) -> str:
     """What was understood, in the unit typed and in the other system, to show before saving.
 
     Parameters:
-        text: a typed length, as for ``parse_length``.
+        text [-]: a typed length, as for ``parse_length``.
         default_unit: the unit of a number without one, or None.
     Returns:
         one line; "≈" where the sixteenths of an inch shown are not exactly the length. Millimetres

@@ -35,7 +35,7 @@ def mass_unit(text: object) -> str:
     """The unit of mass meant by one of its names.
 
     Parameters:
-        text: kg, g, lb, lbs or oz, in any case.
+        text [-]: kg, g, lb, lbs or oz, in any case.
     Returns:
         one of kg, g, lb, oz.
     Raises:

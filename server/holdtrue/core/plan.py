@@ -97,7 +97,7 @@ def _seats(
 def plan_findings(job: Job, seats: tuple[PlannedSeat, ...]) -> tuple[Finding, ...]:
     """What must be known before release: conflicts, missing fasteners, loads, edges, lone hangers.
 
-    Parameters: job; seats of its plan.
+    Parameters: job; seats of its plan, lengths [mm], loads [N].
     Returns: findings, seat by seat, then panel by panel.
     Raises: nothing.
     Source: module head.
@@ -165,7 +165,7 @@ def seat_load_findings(seat: PlannedSeat) -> list[Finding]:
     Bars: no fastener listed, capacity or basis not known, more than the capacity at factor 1.
     Needs a reason: more than allowed; a stud of unknown material. Worth knowing: a stud's edge.
 
-    Parameters: seat.
+    Parameters: seat, its load and pull [N].
     Returns: findings naming the seat.
     Raises: nothing.
     Source: module head.
@@ -243,8 +243,8 @@ def _capacity_findings(seat: PlannedSeat, fastener: Fastener) -> list[Finding]:
                 kind="overload",
                 seat=name,
                 weight="reason",
-                text=f"{name}: {force:.1f} N on {fastener.name}, allowed {fastener.allowed_N:.1f} N "
-                f"(capacity / {fastener.design_factor:g})",
+                text=f"{name}: {force:.1f} N on {fastener.name}, allowed "
+                f"{fastener.allowed_N:.1f} N (capacity / {fastener.design_factor:g})",
             )
         )
     return found
@@ -266,7 +266,7 @@ def found_behind(met: Met, material: Material | None = None) -> Behind:
 
     Parameters: met: stud, steel, hollow, backed or solid; material of a stud ("stud" with no
     material stays unknown; steel is steel).
-    Returns: Behind.
+    Returns: Behind [-].
     Raises: nothing.
     Source: module head.
     """

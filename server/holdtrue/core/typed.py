@@ -106,7 +106,13 @@ class Amount:
 
 
 def shown(value: object) -> object:
-    """The value as an error may carry it: short, and without turning a huge integer into digits."""
+    """The value as an error may carry it: short, and without turning a huge integer into digits.
+
+    Parameters: value [-], anything that was given.
+    Returns: text, a number or None [-].
+    Raises: nothing.
+    Source: our grammar (module head).
+    """
     if isinstance(value, str):
         return value if len(value) <= 2 * MAX_CHARS else value[: 2 * MAX_CHARS] + "…"
     if isinstance(value, int) and value.bit_length() > 128:
@@ -117,7 +123,13 @@ def shown(value: object) -> object:
 
 
 def cleaned(text: object, kind: Kind) -> str:
-    """The text in the grammar's own characters and lower case, single spaces between."""
+    """The text in the grammar's own characters and lower case, single spaces between.
+
+    Parameters: text [-], as typed; kind of quantity.
+    Returns: text [-] that holds only characters of the grammar.
+    Raises: the kind's error: not text, empty, too long, or a character without meaning here.
+    Source: our grammar (module head).
+    """
     if not isinstance(text, str):
         kind.refuse(text, f"give it as text, such as {kind.example}")
     trimmed = text.strip()
@@ -143,7 +155,13 @@ def _refuse_character(trimmed: str, mapped: str, kind: Kind) -> NoReturn:
 
 
 def split_sign(text: str) -> tuple[int, str]:
-    """A leading sign, which belongs to the whole, and the rest."""
+    """A leading sign, which belongs to the whole, and the rest.
+
+    Parameters: text [-], cleaned, not empty.
+    Returns: (1 or -1 [-], the rest [-]).
+    Raises: nothing.
+    Source: our grammar (module head).
+    """
     if text[0] in "+-":
         return (-1 if text[0] == "-" else 1), text[1:].removeprefix(" ")
     return 1, text
@@ -152,7 +170,10 @@ def split_sign(text: str) -> tuple[int, str]:
 def read_number(number: str, text: str, kind: Kind) -> tuple[Fraction, bool]:
     """An unsigned number of the grammar and whether it was written with a fraction.
 
-    ``text`` is the whole that was typed, for the error.
+    Parameters: number [-], the part to read; text [-], all that was typed, for the error; kind.
+    Returns: (value [-], exact; whether it had a fraction).
+    Raises: the kind's error: not one number, an ambiguous comma, or a fraction not below 1.
+    Source: our grammar (module head).
     """
     decimal = _DECIMAL.fullmatch(number)
     if decimal:
@@ -191,7 +212,13 @@ def _mixed(text: str, found: re.Match[str], kind: Kind) -> Fraction:
 
 
 def read_amount(text: str, default_unit: str | None, kind: Kind) -> Amount:
-    """An exact number and its unit out of typed text; the default unit when it names none."""
+    """An exact number and its unit out of typed text; the default unit when it names none.
+
+    Parameters: text [-], as typed; default_unit [-], a unit of the kind or None; kind.
+    Returns: Amount, its value in its unit.
+    Raises: the kind's error, with an example of what to type.
+    Source: our grammar (module head).
+    """
     sign, rest = split_sign(cleaned(text, kind))
     found = _SHAPE.fullmatch(rest)
     if not found:
@@ -217,7 +244,13 @@ def _fraction_remedy(number: str, value: Fraction, unit: str, kind: Kind) -> str
 
 
 def number_of(value: object, kind: Kind) -> Fraction:
-    """A finite number exactly as it was written: 1.75 is 7/4."""
+    """A finite number exactly as it was written: 1.75 is 7/4.
+
+    Parameters: value [-], int, float or Decimal; kind.
+    Returns: the number [-], exact.
+    Raises: the kind's error: not a number, not finite, or absurdly large or long.
+    Source: our grammar (module head).
+    """
     if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
         kind.refuse(value, f"give a number, or text such as {kind.example}")
     if isinstance(value, Decimal):

@@ -51,6 +51,11 @@ G = Fraction(str(STANDARD_GRAVITY))
 def is_inch_like(unit: str) -> bool:
     """Whether lengths in this unit are read in fractions: inches and feet.
 
+    Parameters: unit [-], one of mm, cm, m, in, ft.
+    Returns: bool [-].
+    Raises: nothing.
+    Source: how tapes are divided.
+
     >>> is_inch_like("ft"), is_inch_like("mm")
     (True, False)
     """

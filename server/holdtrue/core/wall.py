@@ -31,6 +31,7 @@ def behind_at(wall: Wall, x_mm: float) -> Behind:
     Raises: nothing.
     Source: module head.
 
+    >>> from holdtrue.core.model import Stud
     >>> behind_at(Wall(studs=(Stud(x_mm=0.0, width_mm=38.1),)), 19.05).into
     'stud'
     """
@@ -53,7 +54,7 @@ def fastener_for(behind: Behind, fasteners: Sequence[Fastener]) -> Fastener | No
     """The first fastener listed for what is behind; at a stud's edge that stud's.
 
     Parameters: behind; fasteners in the order listed.
-    Returns: Fastener, or None when none is listed.
+    Returns: Fastener, or None when none is listed [-].
     Raises: nothing.
     Source: module head.
     """
