@@ -1,0 +1,202 @@
+"""Marks on the graduation, calm, and never worse than rounding must be."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from holdtrue.core.marks import Course, give_marks
+from holdtrue.core.model import Job, Plan, Tolerance
+from holdtrue.core.order import driving_order
+from holdtrue.core.plan import make_plan
+from holdtrue.core.quality import Form, finish_mm, quadratic_form, worst_share
+from holdtrue.core.recompute import best_deviation_mm, fixed_from_set, recompute_mm
+from tests.core.jobs import any_job, is_multiple, panel, row, some_seats
+
+SEEDS = st.integers(0, 2**32)
+AGREE_MM = 0.01
+"""What two solvers of the form may differ by."""
+
+Point = tuple[float, float]
+
+
+def start(a_job: Job) -> tuple[Plan, Form]:
+    plan = make_plan(a_job)
+    return plan, quadratic_form(a_job, plan.arrangement)
+
+
+def marks(
+    a_job: Job,
+    set_mm: Mapping[str, Point] | None = None,
+    given_mm: Mapping[str, Point] | None = None,
+) -> dict[str, Point]:
+    plan, form = start(a_job)
+    return give_marks(
+        form,
+        set_mm=set_mm or {},
+        order=driving_order(plan),
+        drop_mm={s.seat: s.fastener.drop_mm if s.fastener else 0.0 for s in plan.seats},
+        graduation_mm=a_job.graduation_mm,
+        given_mm=given_mm or {},
+    )
+
+
+# ---- on the graduation
+
+
+@settings(max_examples=60)
+@given(any_job(), SEEDS)
+def test_every_new_mark_has_its_hole_on_the_graduation(a_job: Job, seed: int) -> None:
+    _, form = start(a_job)
+    set_mm = some_seats(form, seed, 2.0)
+    drop, graduation = a_job.fasteners[0].drop_mm, a_job.graduation_mm
+    given_marks = marks(a_job, set_mm)
+    assert set(given_marks) == set(form.seats) - set(set_mm)
+    for x, y in given_marks.values():
+        assert is_multiple(x, graduation)
+        assert is_multiple(y + drop, graduation)
+
+
+@settings(max_examples=150)
+@given(any_job())
+def test_rounding_a_plan_keeps_every_panel_level(a_job: Job) -> None:
+    """Planned height differences to the panel's first mark are kept within half a graduation.
+
+    To the first one: between every two of three seats no rounding could promise it, since three
+    heights a third of a graduation apart do not fit within half of one.
+    """
+    plan, _ = start(a_job)
+    turn = {name: i for i, name in enumerate(driving_order(plan))}
+    given_marks = marks(a_job)
+    for k in range(len(a_job.panels)):
+        seats = sorted((s for s in plan.seats if s.panel == k), key=lambda s: turn[s.seat])
+        rise = [given_marks[seat.seat][1] - seat.y_mm for seat in seats]
+        assert all(abs(r - rise[0]) <= a_job.graduation_mm / 2 + 1e-6 for r in rise)
+
+
+def test_in_a_run_of_equal_panels_every_gap_is_within_half_a_graduation() -> None:
+    # seats every 300.4 mm: none of them can be met together with its neighbours
+    a_job = row(*(panel(name, 250.4, 400.0, [(0.0, 100.0)]) for name in "ABCDEFGHIJKL"))
+    form = start(a_job)[1]
+    deviation = best_deviation_mm(form, fixed_from_set(form, marks(a_job)))
+    assert finish_mm(form, deviation)["gap"] <= 0.5 + AGREE_MM
+
+
+def test_a_mark_on_the_graduation_already_is_left_alone() -> None:
+    a_job = row(panel("A", 500.0, 700.0, [(-150.0, 250.0), (150.0, 250.0)]))
+    assert marks(a_job) == {"A1": (-150.0, 1750.0), "A2": (150.0, 1750.0)}
+
+
+# ---- the course agrees with recompute
+
+
+@settings(max_examples=60)
+@given(any_job(), SEEDS)
+def test_the_next_mark_before_rounding_is_the_recomputed_one(a_job: Job, seed: int) -> None:
+    """What no residual sees is shared out by the ridge as by the least norm."""
+    plan, form = start(a_job)
+    set_mm = some_seats(form, seed, 2.0)
+    order = [name for name in driving_order(plan) if name not in set_mm]
+    assume(order)
+    course = Course(form, set_mm, order)
+    n, done = len(form.seats), dict(set_mm)
+    for name in order:
+        i = form.seats.index(name)
+        best = np.array(course.next_best())
+        planned = (float(form.planned_mm[i]), float(form.planned_mm[n + i]))
+        wanted = np.array(recompute_mm(form, done)[name]) - planned
+        assert best == pytest.approx(wanted, abs=AGREE_MM)
+        here = (round(best[0]), round(best[1]))
+        course.fix_next(here)
+        done[name] = (planned[0] + here[0], planned[1] + here[1])
+
+
+@settings(max_examples=60)
+@given(any_job(), SEEDS, st.floats(-3, 3), st.floats(-3, 3))
+def test_the_worst_with_a_mark_there_is_the_worst_after_recomputing_the_rest(
+    a_job: Job, seed: int, dx: float, dy: float
+) -> None:
+    plan, form = start(a_job)
+    set_mm = some_seats(form, seed, 2.0)
+    order = [name for name in driving_order(plan) if name not in set_mm]
+    assume(order)
+    i, n = form.seats.index(order[0]), len(form.seats)
+    fixed = fixed_from_set(form, set_mm) | {i: dx, n + i: dy}
+    wanted = worst_share(form, best_deviation_mm(form, fixed))
+    got = Course(form, set_mm, order).worst_with((dx, dy))
+    assert got == pytest.approx(wanted, abs=1e-3, rel=1e-3)
+
+
+# ---- calm
+
+
+def one_panel() -> Job:
+    return row(panel("A", 500.0, 700.0, [(-150.0, 250.0), (150.0, 250.0)]))
+
+
+PLAN = {"A1": (-150.0, 1750.0), "A2": (150.0, 1750.0)}
+
+
+def test_marks_given_stay_while_nothing_happens() -> None:
+    assert marks(one_panel(), given_mm=PLAN) == PLAN
+
+
+def test_a_mark_stays_when_it_would_move_less_than_half_a_graduation() -> None:
+    after = marks(one_panel(), {"A1": (-150.0, 1750.4)}, PLAN)
+    assert after == {"A2": (150.0, 1750.0)}
+
+
+def test_a_mark_moves_when_keeping_it_would_cost_a_tenth_of_a_tolerance() -> None:
+    after = marks(one_panel(), {"A1": (-150.0, 1753.0)}, PLAN)
+    # 3 mm over 300 is 5 mm over the width, tolerance 1.5: A2 must follow most of the way
+    assert after["A2"][1] in (1752.0, 1753.0)
+
+
+def test_only_the_coordinate_that_must_move_moves() -> None:
+    after = marks(one_panel(), {"A1": (-150.3, 1753.0)}, PLAN)
+    assert after["A2"][0] == 150.0
+    assert after["A2"][1] > 1750.0
+
+
+def test_a_mark_stays_when_moving_it_buys_nothing() -> None:
+    # A1 is 1.2 mm to the left: A2 would move 0.9 mm right to keep the centre, which has 6 mm
+    loose = replace(one_panel(), tolerance=Tolerance(slack=30.0))
+    set_mm = {"A1": (-151.2, 1750.0)}
+    assert marks(loose, set_mm) == {"A2": (151.0, 1750.0)}
+    assert marks(loose, set_mm, PLAN) == {"A2": PLAN["A2"]}
+
+
+@settings(max_examples=60)
+@given(any_job(), SEEDS)
+def test_a_mark_that_was_given_stays_or_moves_by_half_a_graduation_or_more(
+    a_job: Job, seed: int
+) -> None:
+    plan, form = start(a_job)
+    first = marks(a_job)
+    name = driving_order(plan)[seed % len(form.seats)]
+    dx, dy = np.random.default_rng(seed).normal(0.0, 1.0, 2)
+    set_mm = {name: (first[name][0] + float(dx), first[name][1] + float(dy))}
+    for seat, place in marks(a_job, set_mm, first).items():
+        for now, before in zip(place, first[seat], strict=True):
+            assert now == before or abs(now - before) >= a_job.graduation_mm / 2 - 1e-6
+
+
+@settings(max_examples=40)
+@given(any_job())
+def test_asking_twice_gives_the_same_marks(a_job: Job) -> None:
+    first = marks(a_job)
+    assert marks(a_job, given_mm=first) == first
+    assert marks(a_job) == first
+
+
+def test_a_seat_whose_fastener_changed_gets_a_mark_of_its_own() -> None:
+    given_marks = {"A1": (-150.0, 1750.25)}
+    after = marks(one_panel(), given_mm=given_marks)
+    # A1's given mark is off the graduation and stays; A2 was left out and is put on it
+    assert after["A1"] == (-150.0, 1750.25)
+    assert is_multiple(after["A2"][1], 1.0)
