@@ -55,6 +55,7 @@ class LabelContent:
     lifting: str
     unit: str
     card_url: str
+    """Empty: there is no card, and the label has no code for one."""
     plain_text: tuple[str, ...]
     """Lines of the second code: what is needed to hang, without any network."""
     title: str | None = None

@@ -221,12 +221,11 @@ def _codes(content: LabelContent, inner: _Area) -> tuple[list[Item], float]:
     """Card code left, plain text right; the short id in letters under the card code."""
     text_room = inner.width - _CARD_CODE_MM - 2.0
     caption_mm, id_mm = 3.2, 6.3
-    card = url_code(content.card_url, _CARD_CODE_MM)
+    card = url_code(content.card_url, _CARD_CODE_MM) if content.card_url else None
     text = text_code(content.plain_text, text_room)
     tall = max(_CARD_CODE_MM + id_mm, text_room) + caption_mm
     top = inner.bottom - tall
     text_x = inner.x + _CARD_CODE_MM + 2.0
-    card_at = (inner.x + (_CARD_CODE_MM - card.side_mm) / 2, top + caption_mm)
     text_at = (text_x + (text_room - text.side_mm) / 2, top + caption_mm)
     middle = inner.x + _CARD_CODE_MM / 2
     id_y = top + caption_mm + _CARD_CODE_MM + 5.0
@@ -234,7 +233,7 @@ def _codes(content: LabelContent, inner: _Area) -> tuple[list[Item], float]:
         middle, id_y, content.short_id, _CARD_CODE_MM, 5.2, bold=True, anchor="middle", least=2.5
     )
     return [
-        _words(middle, top + 2.6, "the card (network)", _CARD_CODE_MM, 2.4, anchor="middle"),
+        *_card_code(card, inner.x, top, caption_mm),
         _words(
             text_x + text_room / 2,
             top + 2.6,
@@ -243,10 +242,20 @@ def _codes(content: LabelContent, inner: _Area) -> tuple[list[Item], float]:
             2.4,
             anchor="middle",
         ),
-        Symbol(name="card", x=card_at[0], y=card_at[1], code=card),
         Symbol(name="text", x=text_at[0], y=text_at[1], code=text),
         short_id,
     ], top
+
+
+def _card_code(card: Code | None, x: float, top: float, caption_mm: float) -> list[Item]:
+    """The card's code; a label made without a server has none and says so."""
+    middle = x + _CARD_CODE_MM / 2
+    said = "the card (network)" if card else "no card to scan"
+    caption = _words(middle, top + 2.6, said, _CARD_CODE_MM, 2.4, anchor="middle")
+    if card is None:
+        return [caption]
+    at = x + (_CARD_CODE_MM - card.side_mm) / 2
+    return [caption, Symbol(name="card", x=at, y=top + caption_mm, code=card)]
 
 
 def _backs(content: LabelContent, area: _Area) -> list[Item]:
