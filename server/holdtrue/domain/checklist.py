@@ -128,6 +128,9 @@ def _by_kind(state: JobState, kinds: Iterable[TaskKind]) -> list[_Slot]:
     for kind in kinds:
         if kind.scope == "line":
             slots += [_Slot(kind, line.name) for line in state.lines]
+        elif kind.scope == "panel":
+            if state.release is not None and state.release.next_day:
+                slots += [_Slot(kind, panel.name, panel.name) for panel in state.job.panels]
         elif not kind.name.startswith("hold.") or _has_hold(state, kind.name):
             slots.append(_Slot(kind))
     return slots

@@ -19,6 +19,24 @@ def planned_values(state: JobState, task_id: str) -> Values:
     return plan(state, subject) if plan else {}
 
 
+def shown_plan(state: JobState, task_id: str) -> str:
+    """The numbers a task's page shows as the plan, as short text, to 0.01 mm.
+
+    A page sends it back with what is recorded: numbers that changed meanwhile are noticed.
+    """
+    kind, _, subject = task_id.partition(":")
+    if kind in ("fasteners.mark", "fasteners.anchor"):
+        seat = state.seat(subject)
+        name = seat.fastener.name if seat.fastener else ""
+        return f"{seat.x_mm:.2f} {seat.hole_y_mm:.2f} {name}"
+    values = planned_values(state, task_id)
+    return " ".join(
+        f"{value['mm']:.2f}" if isinstance(value, Mapping) else str(value)
+        for value in values.values()
+        if not isinstance(value, list)
+    )
+
+
 def length(mm: float) -> dict[str, float]:
     return {"mm": round(mm, 6) + 0.0}
 
@@ -130,6 +148,7 @@ _PLANS: Mapping[str, Callable[[JobState, str], Values]] = MappingProxyType(
         "fasteners.pair": _pair,
         "fasteners.measure": _measure,
         "panels.level": _level,
+        "close.next_day": _level,
         "panels.facing": _facing,
     }
 )

@@ -243,6 +243,24 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
         done_word="Record",
     ),
     TaskKind(
+        name="close.next_day",
+        stage="close",
+        scope="panel",
+        title="Next day: {subject}",
+        ask="The day after: read the level edge of panel {subject} again.",
+        fields=(
+            Field(
+                name="low",
+                kind="choice",
+                label="Low side",
+                choices=(("level", "level"), ("left", "left"), ("right", "right")),
+            ),
+            Field(name="by", kind="length", label="Low by", required=False, far_mm=15.0),
+        ),
+        has_plan=True,
+        instrument="level",
+    ),
+    TaskKind(
         name="hold.leave",
         stage="close",
         scope="job",
