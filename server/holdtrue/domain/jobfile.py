@@ -34,6 +34,8 @@ square."""
 def parse_job(document: object) -> model.Job:
     """The job a document describes; InputError with path, value and remedy when it is wrong."""
     top = Reader(document, "", "mm")
+    # first: what is wrong with a file of another kind is its kind, not its keys
+    check_format(top, FORMAT)
     top.known(
         (
             "format",
@@ -48,7 +50,6 @@ def parse_job(document: object) -> model.Job:
             "tape",
         )
     )
-    check_format(top, FORMAT)
     top.unit = top.choice("unit", UNITS, "mm")
     title = top.text("title")
     fasteners = _fasteners(top.children("fasteners"))

@@ -38,8 +38,8 @@ class LogEntry:
 def parse_log(document: object, seats: Sequence[str]) -> tuple[LogEntry, ...]:
     """The entries of a log file, oldest first; InputError names path, value and remedy."""
     top = Reader(document, "", "mm")
-    top.known(("format", "unit", "entries"))
     check_format(top, FORMAT)
+    top.known(("format", "unit", "entries"))
     top.unit = top.choice("unit", UNITS, "mm")
     entries = top.need("entries", "a list")
     if not isinstance(entries, list):
