@@ -230,6 +230,33 @@ def residual_words(kind: str, where: str) -> str:
     return f"{kind} of {where}"
 
 
+_WAYS = {
+    "level": ("left low by", "right low by"),
+    "slack": ("further apart by", "closer by"),
+    "gap": ("wider by", "narrower by"),
+    "taper": ("upper or left end wider by", "lower or right end wider by"),
+    "centre": ("right by", "left by"),
+    "height": ("high by", "low by"),
+    "bearing": ("high by", "low by"),
+    "flush": ("in or out by", "in or out by"),
+}
+SMALLEST_MM = 0.05
+"""Less than this is nothing on a wall."""
+
+
+def way_words(kind: str, where: str, value_mm: float) -> str:
+    """Which way a residual lies; empty when it is nothing.
+
+    >>> way_words("level", "A", 2.0), way_words("step", "A|B", -1.0)
+    ('left low by', 'B further up (or right) by')
+    """
+    if abs(value_mm) < SMALLEST_MM:
+        return ""
+    if kind == "step":
+        return f"{where.split('|')[value_mm < 0]} further up (or right) by"
+    return _WAYS[kind][value_mm < 0]
+
+
 def poses(state: JobState) -> dict[str, Pose]:
     """How far each panel with all its seats set is from its plan."""
     deviation = _deviation(state)

@@ -50,6 +50,8 @@ class Line:
     corrected_by: int | None
     """The later record of the same task that stands in its place."""
     photo: str | None
+    is_otherwise: bool
+    """Something went otherwise than planned, or was put right."""
 
     @property
     def stands(self) -> bool:
@@ -105,7 +107,26 @@ def _line(
         undone_by=undone.get(entry.seq),
         corrected_by=corrected.get(entry.seq),
         photo=photo["sha256"] if photo else None,
+        is_otherwise=_is_otherwise(entry),
     )
+
+
+_OTHERWISE = (
+    events.PLAN_REVISED,
+    events.SEAT_BLOCKED,
+    events.SEAT_FREED,
+    events.STOP_CALLED,
+    events.STOP_CLEARED,
+    events.ENTRY_UNDONE,
+    events.WORK_SENT_BACK,
+)
+
+
+def _is_otherwise(entry: Recorded) -> bool:
+    if entry.type != events.TASK_RECORDED:
+        return entry.type in _OTHERWISE
+    is_trim = str(entry.body["task"]).startswith("panels.trim")
+    return is_trim or entry.body["outcome"] == "measured"
 
 
 # -- a task in words ------------------------------------------------------------------------------
@@ -178,7 +199,7 @@ def _across(mm: float, unit: str) -> str:
 
 
 def _noted(text: str, note: str) -> str:
-    return f"{text}. {note}" if note else text
+    return f"{text}, “{note}”" if note else text
 
 
 def _revised(body: _Body) -> str:
@@ -232,14 +253,14 @@ def _accepted(body: _Body) -> str:
     seen = sum(1 for point in body["points"].values() if point == "seen")
     text = f"{how}; {seen} of {len(body['points'])} points seen in person"
     named = [
-        f"{c['residual']}: {c['why']} (agreed by {c['agreed_by']})" for c in body["concessions"]
+        f"{c['residual']}, “{c['why']}”, agreed by {c['agreed_by']}" for c in body["concessions"]
     ]
     return f"{text}; with concession: " + "; ".join(named) if named else text
 
 
 def _sent_back(body: _Body) -> str:
     titles = ", ".join(task_title(task) for task in body["tasks"])
-    return f"Sent back: {body['why']}. To do again: {titles}"
+    return f"Sent back, “{body['why']}”; to do again: {titles}"
 
 
 _FIXED: Mapping[str, str] = {

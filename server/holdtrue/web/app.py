@@ -15,7 +15,10 @@ from holdtrue.web.context import EXTENSION, services, viewer
 from holdtrue.web.limits import Brake
 from holdtrue.web.settings import other_looks, preferences
 
-TOPICS = ("health", "home", "jobs", "join", "people", "phone", "plan", "settings", "signin")
+TOPICS = (
+    *("health", "home", "jobs", "join", "label", "people", "phone", "plan", "review"),
+    *("settings", "signin"),
+)
 """Modules of this package with a ``blueprint``; add a topic by adding its name.
 
 A topic with a page of its own for each job also has ``JOB_LINK = ("Phone", "phone.show")``: what

@@ -1,0 +1,60 @@
+"""Cards of a job: which there are, and the address of one that is still good.
+
+Only a token's digest is stored. The token is made from the key of the entry that issued the card,
+with our secret, so it can be made again here and nowhere else: a label lost on the way is printed
+again without a new card. A card issued by another server, or under another secret, stays good but
+its address is not known here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from holdtrue.domain import events, tokens
+from holdtrue.domain.card import Card, card
+from holdtrue.service import jobs
+from holdtrue.service.services import Actor, Services
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IssuedCard:
+    digest: str
+    issued: str
+    who: str
+    is_revoked: bool
+    token: str | None
+    """None when it was issued under another secret."""
+
+
+def issued_cards(services: Services, actor: Actor, job_id: str) -> tuple[IssuedCard, ...]:
+    """Every card of a job, the oldest first; for leads, since tokens open the card."""
+    jobs.require_lead(actor)
+    state = jobs.state_of(services, job_id)
+    stream = jobs.stream_of(job_id)
+    found = []
+    for entry in services.store.read(stream):
+        if entry.type != events.CARD_ISSUED:
+            continue
+        digest = entry.body["card"]
+        token = services.ids.token("card", f"{stream}:{entry.key}")
+        found.append(
+            IssuedCard(
+                digest=digest,
+                issued=entry.received,
+                who=entry.who,
+                is_revoked=state.cards.get(digest, False),
+                token=token if tokens.digest(token) == digest else None,
+            )
+        )
+    return tuple(found)
+
+
+def current_card(cards: tuple[IssuedCard, ...]) -> IssuedCard | None:
+    """The newest card whose address can be printed."""
+    return next((one for one in reversed(cards) if one.token and not one.is_revoked), None)
+
+
+def card_of_job(services: Services, job_id: str) -> Card:
+    """What the card says now."""
+    state = jobs.state_of(services, job_id)
+    return card(state, services.store.read(jobs.stream_of(job_id))[: state.seq])

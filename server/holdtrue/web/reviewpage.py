@@ -1,0 +1,264 @@
+"""What the review page shows, as texts: rows of seats and residuals, the log, tasks to do again.
+
+Places are given in the job's unit as they are read off a tape; residuals also in mm, since that is
+what tolerances are thought in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
+
+from markupsafe import Markup
+
+from holdtrue.core.lengths import format_length
+from holdtrue.core.model import Met
+from holdtrue.domain.checklist import Task, checklist
+from holdtrue.domain.review import (
+    SMALLEST_MM,
+    Photo,
+    ResidualRow,
+    SeatRow,
+    bars_to_accepting,
+    outside,
+    photos,
+    poses,
+    reading_task,
+    residual_rows,
+    residual_words,
+    seat_rows,
+    way_words,
+)
+from holdtrue.domain.state import JobState, Point, Stop
+from holdtrue.domain.tasks import STAGES
+from holdtrue.domain.timeline import Line, timeline
+from holdtrue.drawing import as_built
+from holdtrue.store.port import Entry
+from holdtrue.web.preview import BEHIND, across
+
+DRAWING_PX = 440.0
+MET_WORDS = {"nothing": "nothing", "wood": "wood", "steel": "steel", "masonry": "masonry"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeatView:
+    seat: str
+    planned: str
+    given: str
+    built: str
+    off_plan: str
+    off_given: str
+    fastener: str
+    behind: str
+    load: str
+    is_over: bool
+    """Carries more than allowed, or nobody knows what is allowed."""
+    by: str
+    when: str
+    instrument: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ResidualView:
+    name: str
+    words: str
+    seats: str
+    reading: str
+    tolerance: str
+    value: str
+    is_inside: bool
+    is_contradicted: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StopView:
+    stop: Stop
+    by: str
+    cleared_by: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StageView:
+    title: str
+    tasks: tuple[Task, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReviewView:
+    drawing: Markup
+    seats: tuple[SeatView, ...]
+    panels: tuple[ResidualView, ...]
+    between: tuple[ResidualView, ...]
+    whole: tuple[ResidualView, ...]
+    outside: tuple[ResidualView, ...]
+    bars: tuple[str, ...]
+    stops: tuple[StopView, ...]
+    photos: tuple[Photo, ...]
+    lines: tuple[Line, ...]
+    again: tuple[StageView, ...]
+    suggested: tuple[Task, ...]
+    """Tasks worth doing again, because what they read is outside."""
+
+    @property
+    def contradicted(self) -> tuple[ResidualView, ...]:
+        return tuple(row for row in self.outside if row.is_contradicted)
+
+    @property
+    def otherwise(self) -> tuple[Line, ...]:
+        return tuple(line for line in self.lines if line.is_otherwise)
+
+
+def review_view(state: JobState, entries: Sequence[Entry], names: Mapping[str, str]) -> ReviewView:
+    """Everything the lead looks at before deciding."""
+    rows = residual_rows(state)
+    views = {row.name: _residual(row, state) for row in rows}
+    done = [task for task in checklist(state) if task.status == "done" and _can_repeat(task)]
+    repeat = {reading_task(row.kind, row.where) for row in outside(rows)}
+    return ReviewView(
+        drawing=_drawing(state),
+        seats=tuple(_seat(row, state, names) for row in seat_rows(state, entries)),
+        panels=_pick(rows, views, ("level", "slack", "bearing")),
+        between=_pick(rows, views, ("gap", "taper", "step", "flush")),
+        whole=_pick(rows, views, ("centre", "height")),
+        outside=tuple(views[row.name] for row in outside(rows)),
+        bars=bars_to_accepting(state),
+        stops=tuple(_stop(stop, names) for stop in state.stops),
+        photos=photos(entries),
+        lines=timeline(entries, names, state.job.unit),
+        again=_stages(done),
+        suggested=tuple(task for task in done if task.id in repeat),
+    )
+
+
+def _drawing(state: JobState) -> Markup:
+    svg = as_built(
+        state.plan,
+        fmt=partial(format_length, unit=state.job.unit),
+        set_mm=state.set_mm,
+        poses=poses(state),
+        width_px=DRAWING_PX,
+        id_="as-built",
+    )
+    return Markup(svg)  # noqa: S704 - our own markup, texts escaped by its writer
+
+
+# -- seats ----------------------------------------------------------------------------------------
+
+
+def _seat(row: SeatRow, state: JobState, names: Mapping[str, str]) -> SeatView:
+    return SeatView(
+        seat=row.seat,
+        planned=_place(row.planned_mm, state),
+        given=_place(row.given_mm, state),
+        built=_place(row.built_mm, state) if row.is_measured else _as_planned(row),
+        off_plan=off_words(row.off_plan_mm, state.job.unit),
+        off_given=off_words(row.off_given_mm, state.job.unit),
+        fastener=row.fastener or "none listed",
+        behind=_behind(row.into, row.met),
+        load=_load(row),
+        is_over=row.share is None or row.share > 1.0,
+        by=names.get(row.who, row.who) if row.who else "",
+        when=row.when or "",
+        instrument=row.instrument,
+    )
+
+
+def _place(place: Point | None, state: JobState) -> str:
+    if place is None:
+        return ""
+    height = format_length(place[1], state.job.unit, graduation_mm=state.job.graduation_mm)
+    return f"{across(place[0], state.job)}, {height} up"
+
+
+def _as_planned(row: SeatRow) -> str:
+    return "not set" if row.built_mm is None else "on its mark"
+
+
+def off_words(off: Point | None, unit: str) -> str:
+    """A deviation in words: which way and how far.
+
+    >>> off_words((-3.175, 0.0), "in")
+    '1/8 in left'
+    """
+    if off is None:
+        return ""
+    said = [
+        f"{format_length(abs(mm), unit)} {words[mm < 0]}"
+        for mm, words in zip(off, (("right", "left"), ("high", "low")), strict=True)
+        if abs(mm) >= SMALLEST_MM
+    ]
+    return ", ".join(said) or "nothing"
+
+
+def _behind(into: Met, met: str | None) -> str:
+    said = BEHIND[into]
+    return f"{said}; bit met {MET_WORDS[met]}" if met in MET_WORDS else said
+
+
+def _load(row: SeatRow) -> str:
+    if row.allowed_N is None or row.share is None:
+        return f"{row.force_N:.0f} N of not known"
+    return f"{row.force_N:.0f} of {row.allowed_N:.0f} N ({row.share:.0%})"
+
+
+# -- residuals ------------------------------------------------------------------------------------
+
+
+def _pick(
+    rows: Sequence[ResidualRow], views: Mapping[str, ResidualView], kinds: tuple[str, ...]
+) -> tuple[ResidualView, ...]:
+    """The rows of these kinds, place by place."""
+    places = list(dict.fromkeys(row.where for row in rows))
+    chosen = [row for row in rows if row.kind in kinds]
+    if "gap" in kinds:
+        chosen.sort(key=lambda row: (places.index(row.where), kinds.index(row.kind)))
+    return tuple(views[row.name] for row in chosen)
+
+
+def _residual(row: ResidualRow, state: JobState) -> ResidualView:
+    return ResidualView(
+        name=row.name,
+        words=residual_words(row.kind, row.where),
+        seats=_value(row, row.seats_mm, state.job.unit),
+        reading=_value(row, row.reading_mm, state.job.unit),
+        tolerance=_both(row.tolerance_mm, state.job.unit),
+        value=_value(row, row.value_mm, state.job.unit),
+        is_inside=row.is_inside,
+        is_contradicted=row.is_contradicted,
+    )
+
+
+def _value(row: ResidualRow, mm: float | None, unit: str) -> str:
+    if mm is None:
+        return ""
+    way = way_words(row.kind, row.where, mm)
+    return f"{way} {_both(abs(mm), unit)}" if way else "nothing"
+
+
+def _both(mm: float, unit: str) -> str:
+    own = format_length(mm, unit)
+    return f"{mm:.1f} mm" if unit == "mm" or own.startswith("0 ") else f"{own} ({mm:.1f} mm)"
+
+
+# -- stops, and tasks to do again -----------------------------------------------------------------
+
+
+def _stop(stop: Stop, names: Mapping[str, str]) -> StopView:
+    cleared = stop.cleared_by or ""
+    return StopView(
+        stop=stop, by=names.get(stop.who, stop.who), cleared_by=names.get(cleared, cleared)
+    )
+
+
+def _can_repeat(task: Task) -> bool:
+    return task.kind.stage != "join" and task.kind.name != "close.hand_over"
+
+
+def _stages(tasks: Sequence[Task]) -> tuple[StageView, ...]:
+    stages = []
+    for stage in STAGES:
+        chosen = tuple(task for task in tasks if task.kind.stage == stage.name)
+        if chosen:
+            stages.append(StageView(title=stage.title, tasks=chosen))
+    return tuple(stages)
