@@ -78,6 +78,8 @@ class ResidualRow:
     is_tapped: bool
     """The reading was recorded as planned with one tap."""
     decided_by: Literal["reading", "seats"]
+    is_stacked: bool = False
+    """Between two panels: the first is above the second, not beside it."""
 
     @property
     def name(self) -> str:
@@ -195,7 +197,17 @@ def _row(
         reading_mm=reading.value_mm if reading else None,
         is_tapped=is_tapped,
         decided_by="reading" if reading and (is_borne_out or not is_tapped) else "seats",
+        is_stacked=where in _stacked(state),
     )
+
+
+def _stacked(state: JobState) -> set[str]:
+    panels = state.job.panels
+    return {
+        f"{panels[pair.p].name}|{panels[pair.q].name}"
+        for pair in state.plan.arrangement.neighbours
+        if pair.how == "above"
+    }
 
 
 def reading_task(kind: str, where: str) -> str | None:
@@ -234,27 +246,30 @@ _WAYS = {
     "level": ("left low by", "right low by"),
     "slack": ("further apart by", "closer by"),
     "gap": ("wider by", "narrower by"),
-    "taper": ("upper or left end wider by", "lower or right end wider by"),
     "centre": ("right by", "left by"),
     "height": ("high by", "low by"),
     "bearing": ("high by", "low by"),
     "flush": ("in or out by", "in or out by"),
 }
+_TAPERS = {
+    False: ("wider above by", "wider below by"),
+    True: ("wider on the left by", "wider on the right by"),
+}
 SMALLEST_MM = 0.05
 """Less than this is nothing on a wall."""
 
 
-def way_words(kind: str, where: str, value_mm: float) -> str:
-    """Which way a residual lies; empty when it is nothing.
-
-    >>> way_words("level", "A", 2.0), way_words("step", "A|B", -1.0)
-    ('left low by', 'B further up (or right) by')
-    """
+def way_words(row: ResidualRow, value_mm: float) -> str:
+    """Which way a residual lies; empty when it is nothing."""
     if abs(value_mm) < SMALLEST_MM:
         return ""
-    if kind == "step":
-        return f"{where.split('|')[value_mm < 0]} further up (or right) by"
-    return _WAYS[kind][value_mm < 0]
+    is_less = value_mm < 0
+    if row.kind == "step":
+        first = row.where.split("|")[is_less]
+        return f"{first} further right by" if row.is_stacked else f"{first} higher by"
+    if row.kind == "taper":
+        return _TAPERS[row.is_stacked][is_less]
+    return _WAYS[row.kind][is_less]
 
 
 def poses(state: JobState) -> dict[str, Pose]:

@@ -38,6 +38,7 @@ from holdtrue.store.port import Entry
 from holdtrue.web.preview import BEHIND, across
 
 DRAWING_PX = 440.0
+NOT_SET = "not set"
 MET_WORDS = {"nothing": "nothing", "wood": "wood", "steel": "steel", "masonry": "masonry"}
 
 
@@ -99,6 +100,10 @@ class ReviewView:
     again: tuple[StageView, ...]
     suggested: tuple[Task, ...]
     """Tasks worth doing again, because what they read is outside."""
+
+    @property
+    def unset(self) -> int:
+        return sum(row.built == NOT_SET for row in self.seats)
 
     @property
     def contradicted(self) -> tuple[ResidualView, ...]:
@@ -172,7 +177,7 @@ def _place(place: Point | None, state: JobState) -> str:
 
 
 def _as_planned(row: SeatRow) -> str:
-    return "not set" if row.built_mm is None else "on its mark"
+    return NOT_SET if row.built_mm is None else "on its mark"
 
 
 def off_words(off: Point | None, unit: str) -> str:
@@ -232,7 +237,7 @@ def _residual(row: ResidualRow, state: JobState) -> ResidualView:
 def _value(row: ResidualRow, mm: float | None, unit: str) -> str:
     if mm is None:
         return ""
-    way = way_words(row.kind, row.where, mm)
+    way = way_words(row, mm)
     return f"{way} {_both(abs(mm), unit)}" if way else "nothing"
 
 
