@@ -6,8 +6,8 @@ stiff dowel turning (II), one plastic hinge in the main (IIIm) or side member (I
 (IV). Everything is in the units of the source: inch, psi, lb.
 
 A wood screw yields at its root: the diameter here is the ROOT diameter, also in the reduction term
-(with the nominal one a No. 10 screw comes out about a tenth too weak). Printed tables round the
-dowel bearing strength to 50 psi first and so differ by up to 1 lb.
+(the nominal one there makes a No. 10 screw a tenth too weak, throughout a third too strong).
+Printed tables round the dowel bearing strength to 50 psi first and so differ by up to 1 lb.
 
 Source: NDS 2018 (American Wood Council) 12.3, Tables 12.3.1A and 12.3.1B; k2 with (1 + 2 Re), in
 which two public implementations agree against one. Six modes hold for members that touch. A load
