@@ -106,6 +106,7 @@ def test_a_fastener_picked_at_the_wall_prevails_over_the_first_listed() -> None:
         ("steel", None, Behind(into="steel", material="steel")),
         ("stud", None, Behind(into="stud")),
         ("stud", "wood", Behind(into="stud", material="wood")),
+        ("stud", "steel", Behind(into="steel", material="steel")),
         ("hollow", None, Behind(into="hollow")),
         ("backed", "wood", Behind(into="backed")),
         ("solid", None, Behind(into="solid")),

@@ -265,12 +265,13 @@ def found_behind(met: Met, material: Material | None = None) -> Behind:
     """What a log says was found behind a seat, as a value.
 
     Parameters: met: stud, steel, hollow, backed or solid; material of a stud ("stud" with no
-    material stays unknown; steel is steel).
+    material stays unknown; a stud of steel is steel).
     Returns: Behind [-].
     Raises: nothing.
     Source: module head.
     """
-    if met == "steel":
+    # a stud said to be of steel must not get a wood screw and a load check that looks fine
+    if met == "steel" or (met == "stud" and material == "steel"):
         return Behind(into="steel", material="steel")
     if met == "stud":
         return Behind(into="stud", material=material or "unknown")

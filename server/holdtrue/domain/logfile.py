@@ -76,8 +76,14 @@ def _entry(reader: Reader, seats: Sequence[str]) -> LogEntry:
         return LogEntry(
             seat=seat, what=what, found=found_behind(cast(Any, met), cast(Any, material))
         )
-    if what == "unset" and reader.value["unset"] is not True:
-        raise InputError(reader.at("unset"), reader.value["unset"], "must be true")
+    said_of_it = reader.value[what]
+    if said_of_it is not True and (what == "unset" or not isinstance(said_of_it, str)):
+        # not false or null: whether a stop stands must not hang on how that is read
+        raise InputError(
+            reader.at(what),
+            said_of_it,
+            "must be true" if what == "unset" else "must be true, or a text that says why",
+        )
     return LogEntry(seat=seat, what=what)
 
 

@@ -34,7 +34,7 @@ class Reader:
         for key in self.value:
             if key not in keys:
                 raise InputError(
-                    self.at(str(key)[:80]),
+                    self.at(_shown_key(key)),
                     None,
                     f"unknown key; known here: {', '.join(sorted(keys))}",
                 )
@@ -154,6 +154,12 @@ class Reader:
             return read(raw)
         except CoreError as error:
             raise InputError(self.at(key), raw, error.remedy) from error
+
+
+def _shown_key(key: object) -> str:
+    """A key that somebody misspelt, as it can stand in a path on any page."""
+    text = str(key)[:80]
+    return text if text and text.isprintable() else ascii(text)
 
 
 def read_number(value: object, path: str) -> float:
