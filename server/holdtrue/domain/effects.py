@@ -10,6 +10,7 @@ from holdtrue.core.plan import found_behind
 from holdtrue.domain import documents
 from holdtrue.domain.planning import planned, remarked, with_backing
 from holdtrue.domain.state import JobState, Mark, Record, Recorded, Review, SetSeat, Trim
+from holdtrue.domain.trim import is_reading_of
 
 MET_FOUND = {"nothing": "hollow", "wood": "stud", "steel": "steel", "masonry": "solid"}
 
@@ -62,6 +63,9 @@ def _wall_found(state: JobState, subject: str, record: Record, entry: Recorded) 
 
 
 def _marked(state: JobState, seat: str, record: Record, entry: Recorded) -> JobState:
+    if seat in state.holes:
+        # the hole stands where it was drilled, whatever is pencilled now
+        return state
     made = entry.body["mark"]
     mark = Mark(
         seat_mm=(made["x_mm"], made["y_mm"]), hole_y_mm=made["hole_y_mm"], fastener=made["fastener"]
@@ -75,11 +79,15 @@ def _piloted(state: JobState, seat: str, record: Record, entry: Recorded) -> Job
     if met == "unclear":
         records = {k: v for k, v in state.records.items() if k != record.task}
         return replace(state, records=records)
-    planned = state.seat(seat)
-    if met == "wood" and planned.into == "backed":
+    believed = state.seat(seat).into
+    if met == "wood" and believed == "backed":
         return state
     behind = found_behind(cast(Any, MET_FOUND[met]), "wood" if met == "wood" else None)
-    return with_backing(state, seat, {**state.found, seat: behind}, dict(state.chosen))
+    chosen = dict(state.chosen)
+    if behind.into != ("stud" if believed == "edge" else believed):
+        # a fastener picked for something else is no longer a choice anybody made
+        chosen.pop(seat, None)
+    return with_backing(state, seat, {**state.found, seat: behind}, chosen)
 
 
 def _anchored(state: JobState, seat: str, record: Record, entry: Recorded) -> JobState:
@@ -103,7 +111,9 @@ def _measured(state: JobState, seat: str, record: Record, entry: Recorded) -> Jo
 
 
 def _trimmed(state: JobState, panel: str, record: Record, entry: Recorded) -> JobState:
-    """A trimmed panel is checked again."""
+    """A trimmed panel is checked again; one that cannot be trimmed is left to the lead."""
+    if record.values["means"] == "none":
+        return state
     trim = Trim(
         panel=panel,
         seat=record.values["seat"],
@@ -114,13 +124,11 @@ def _trimmed(state: JobState, panel: str, record: Record, entry: Recorded) -> Jo
         when=entry.received,
     )
 
-    def is_touched(task: str) -> bool:
-        kind, _, subject = task.partition(":")
-        return (kind == "panels.level" and subject == panel) or (
-            kind == "panels.facing" and panel in subject.split("|")
-        )
-
-    records = {k: v for k, v in state.records.items() if not is_touched(k) and k != record.task}
+    records = {
+        task: one
+        for task, one in state.records.items()
+        if not is_reading_of(task, panel) and task != record.task
+    }
     return replace(state, trims=(*state.trims, trim), records=records)
 
 

@@ -12,7 +12,13 @@ from dataclasses import replace
 from holdtrue.core.plan import found_behind
 from holdtrue.domain import events
 from holdtrue.domain.effects import EFFECTS
-from holdtrue.domain.planning import planned, remarked, with_backing, without_records
+from holdtrue.domain.planning import (
+    planned,
+    remarked,
+    with_backing,
+    without_hole,
+    without_records,
+)
 from holdtrue.domain.state import (
     Code,
     Installer,
@@ -133,19 +139,13 @@ def _seat_blocked(state: JobState, entry: Recorded) -> JobState:
 
 def _seat_freed(state: JobState, entry: Recorded) -> JobState:
     seat = entry.body["seat"]
-    hole = state.holes.get(seat)
-    without = without_records(state, seat)
-    return remarked(
-        replace(
-            without,
-            set_seats={k: v for k, v in state.set_seats.items() if k != seat},
-            holes={k: v for k, v in state.holes.items() if k != seat},
-            spoilt_mm=state.spoilt_mm + ((hole,) if hole else ()),
-        )
-    )
+    without = without_hole(without_records(state, seat), seat)
+    set_seats = {k: v for k, v in state.set_seats.items() if k != seat}
+    return remarked(replace(without, set_seats=set_seats))
 
 
 def _stop_called(state: JobState, entry: Recorded) -> JobState:
+    seat = state.seat(entry.body["seat"])
     stop = Stop(
         seq=entry.seq,
         seat=entry.body["seat"],
@@ -153,6 +153,7 @@ def _stop_called(state: JobState, entry: Recorded) -> JobState:
         note=entry.body["note"],
         who=entry.who,
         when=entry.received,
+        at_mm=(seat.x_mm, seat.hole_y_mm),
     )
     return replace(state, stops=(*state.stops, stop))
 

@@ -16,6 +16,7 @@ from holdtrue.core.units import is_inch_like
 from holdtrue.core.wall import Behind
 from holdtrue.domain.jobfile import parse_job
 from holdtrue.domain.state import JobState, Point, Recorded
+from holdtrue.domain.subjects import pair_seats
 
 HANDY_MM = {True: 25.4, False: 10.0}
 """Level lines are put on whole inches or centimetres."""
@@ -66,7 +67,7 @@ def remarked(state: JobState) -> JobState:
     held = {
         name: mark.seat_mm
         for name, mark in state.marked.items()
-        if name not in state.set_seats and _is_begun(state, name)
+        if name not in state.set_seats and state.is_drilled(name)
     }
     fixed = state.set_mm | held
     places = recompute_mm(state.form, fixed) | dict(state.marks_mm) | fixed
@@ -95,10 +96,6 @@ def remarked(state: JobState) -> JobState:
     return replace(state, marks_mm=marks, current=now)
 
 
-def _is_begun(state: JobState, seat: str) -> bool:
-    return seat in state.holes or f"fasteners.pilot:{seat}" in state.records
-
-
 def current(state: JobState, places: Mapping[str, Point]) -> Plan:
     return make_plan(state.job, places_mm=places, blocked=state.found, chosen=state.chosen)
 
@@ -116,9 +113,20 @@ def with_backing(
     after = current(state, {**state.marks_mm, **state.set_mm})
     fastener = next(s.fastener for s in after.seats if s.seat == seat)
     if before != fastener and seat not in state.set_seats:
-        state = without_records(state, seat)
-        state = replace(state, holes={k: v for k, v in state.holes.items() if k != seat})
+        state = without_hole(without_records(state, seat), seat)
     return remarked(state)
+
+
+def without_hole(state: JobState, seat: str) -> JobState:
+    """The seat's open hole is given up: it is one to be patched."""
+    hole = state.holes.get(seat)
+    if hole is None:
+        return state
+    return replace(
+        state,
+        holes={k: v for k, v in state.holes.items() if k != seat},
+        spoilt_mm=(*state.spoilt_mm, hole),
+    )
 
 
 def without_records(state: JobState, seat: str) -> JobState:
@@ -127,7 +135,7 @@ def without_records(state: JobState, seat: str) -> JobState:
     def is_touched(task: str) -> bool:
         kind, _, subject = task.partition(":")
         if kind == "fasteners.pair":
-            return seat in subject.split("-")
+            return seat in pair_seats(subject)
         return kind.startswith("fasteners.") and subject == seat
 
     return replace(

@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Any
 
 from holdtrue.domain.state import JobState
+from holdtrue.domain.subjects import facing_panels, pair_seats
 
 Values = dict[str, Any]
 
@@ -57,7 +58,7 @@ def _hanger(state: JobState, subject: str) -> Values:
 
 
 def _spacing(state: JobState, subject: str) -> Values:
-    a, b = (state.plan.arrangement.seat_names.index(name) for name in subject.split("-"))
+    a, b = (state.plan.arrangement.seat_names.index(name) for name in pair_seats(subject))
     hangers = state.job.panels[state.plan.arrangement.seat_panel[a]].hangers
     first, second = (hangers[state.plan.arrangement.seat_hanger[i]] for i in (a, b))
     return {"spacing": length(second.u_mm - first.u_mm)}
@@ -93,8 +94,19 @@ def _wall(state: JobState, subject: str) -> Values:
     return {"behind": state.job.wall.behind}
 
 
+def _places(state: JobState, subject: str) -> Values:
+    """Where the panels go and how large they are: what the yes is said to."""
+    centres = state.plan.arrangement.centres_mm
+    return {
+        "places": [
+            [panel.name, *(round(mm, 3) for mm in (x, y, panel.width_mm, panel.height_mm))]
+            for panel, (x, y) in zip(state.job.panels, centres, strict=True)
+        ]
+    }
+
+
 def _pair(state: JobState, subject: str) -> Values:
-    a, b = (state.seat(name) for name in subject.split("-"))
+    a, b = (state.seat(name) for name in pair_seats(subject))
     rise = b.hole_y_mm - a.hole_y_mm
     higher = "level" if abs(rise) < 0.05 else "right" if rise > 0 else "left"
     return {"spacing": length(b.x_mm - a.x_mm), "higher": higher, "by": length(abs(rise))}
@@ -126,7 +138,7 @@ def planned_gap_mm(state: JobState, subject: str) -> float:
     """The planned gap between two neighbours, ``p|q``."""
     p, q = (
         next(k for k, panel in enumerate(state.job.panels) if panel.name == name)
-        for name in subject.split("|")
+        for name in facing_panels(subject)
     )
     how = next(n.how for n in state.plan.arrangement.neighbours if (n.p, n.q) == (p, q))
     (xp, yp), (xq, yq) = (state.plan.arrangement.centres_mm[k] for k in (p, q))
@@ -143,6 +155,9 @@ _PLANS: Mapping[str, Callable[[JobState, str], Values]] = MappingProxyType(
         "work.diagonals": _diagonals,
         "reference.mark": _reference,
         "level.line": _line,
+        "level.tape": _line,
+        "stand_back.corners": _places,
+        "stand_back.yes": _places,
         "behind.studs": _studs,
         "behind.wall": _wall,
         "fasteners.pair": _pair,

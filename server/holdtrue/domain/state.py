@@ -77,6 +77,8 @@ class Stop:
     note: str
     who: str
     when: str
+    at_mm: Point
+    """Where its hole was to go then: a cable stays where it is, whatever the plan becomes."""
     cleared_by: str | None = None
     cleared_note: str = ""
 
@@ -196,6 +198,10 @@ class JobState:
     @property
     def is_released(self) -> bool:
         return self.release is not None
+
+    def is_drilled(self, seat: str) -> bool:
+        """There is a hole for this seat, if only a pilot."""
+        return seat in self.holes or f"fasteners.pilot:{seat}" in self.records
 
     def seat(self, name: str) -> Any:
         """The seat's row in the current plan."""

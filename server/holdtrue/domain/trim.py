@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from holdtrue.domain.state import JobState
+from holdtrue.domain.subjects import facing_panels
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +45,12 @@ def _mm(values: Mapping[str, Any], name: str) -> float:
     return float(value["mm"]) if value else 0.0
 
 
+def is_reading_of(task: str, panel: str) -> bool:
+    """Whether a task reads this hung panel, by itself or against a neighbour."""
+    kind, _, subject = task.partition(":")
+    return kind in ("panels.level", "panels.facing") and panel in facing_panels(subject)
+
+
 def verdicts(state: JobState) -> tuple[Verdict, ...]:
     """Every reading on hung panels that stands now."""
     found: list[Verdict] = []
@@ -72,7 +79,7 @@ def _facing(
     first, second = _mm(values, "first"), _mm(values, "second")
     wanted = _mm(planned, "first")
     sign = {"as_planned": 0.0, "p": 1.0, "q": -1.0}[values["ahead"]]
-    panel = subject.split("|")[1]
+    panel = facing_panels(subject)[1]
     rows = (
         ("gap", (first + second) / 2 - wanted, tolerance.gap),
         ("taper", first - second, tolerance.taper),

@@ -1,0 +1,140 @@
+"""Which tasks a job has, in the order they are best done; whether they may be done is for
+``waiting``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+
+from holdtrue.core.order import panel_order
+from holdtrue.domain.state import JobState
+from holdtrue.domain.subjects import FACING, shown_subject
+from holdtrue.domain.tasks import STAGES, TASK_KINDS, TaskKind
+from holdtrue.domain.trim import panels_to_trim
+
+Seats = Mapping[str, list[str]]
+"""Panel to its seats, from the left."""
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """One task of a job, before its status is known."""
+
+    kind: TaskKind
+    subject: str = ""
+    panel: str | None = None
+
+    @property
+    def id(self) -> str:
+        return f"{self.kind.name}:{self.subject}" if self.subject else self.kind.name
+
+    @property
+    def title(self) -> str:
+        return self.kind.title.format(subject=shown_subject(self.subject))
+
+
+def seats_by_panel(state: JobState) -> dict[str, list[str]]:
+    """Every panel's seats, from the left."""
+    seats: dict[str, list[str]] = {panel.name: [] for panel in state.job.panels}
+    arrangement = state.plan.arrangement
+    for name, k in zip(arrangement.seat_names, arrangement.seat_panel, strict=True):
+        seats[state.job.panels[k].name].append(name)
+    return seats
+
+
+def has_hold(state: JobState, kind: str) -> bool:
+    """Whether the lead asked for this hold point."""
+    return state.release is not None and kind.partition(".")[2] in state.release.holds
+
+
+def slots_of(state: JobState, seats: Seats) -> tuple[Slot, ...]:
+    """Every task of the job."""
+    slots: list[Slot] = []
+    for stage in STAGES:
+        kinds = [kind for kind in TASK_KINDS.values() if kind.stage == stage.name]
+        if stage.name == "fasteners":
+            slots += _driving_and_hanging(state, seats)
+        elif stage.name in ("work", "secure"):
+            slots += _by_panel(seats, kinds)
+        elif stage.name != "panels":
+            slots += _by_kind(state, kinds)
+    return tuple(slots)
+
+
+def _by_kind(state: JobState, kinds: Iterable[TaskKind]) -> list[Slot]:
+    slots: list[Slot] = []
+    for kind in kinds:
+        if kind.scope == "line":
+            slots += [Slot(kind, line.name) for line in state.lines]
+        elif kind.scope == "panel":
+            if state.release is not None and state.release.next_day:
+                slots += [Slot(kind, panel.name, panel.name) for panel in state.job.panels]
+        elif not kind.name.startswith("hold.") or has_hold(state, kind.name):
+            slots.append(Slot(kind))
+    return slots
+
+
+def _by_panel(seats: Seats, kinds: Iterable[TaskKind]) -> list[Slot]:
+    listed = list(kinds)
+    slots = [
+        slot for panel in seats for kind in listed for slot in _of_panel(kind, panel, seats[panel])
+    ]
+    return slots + [Slot(kind) for kind in listed if kind.scope == "job"]
+
+
+def _of_panel(kind: TaskKind, panel: str, seats: list[str]) -> list[Slot]:
+    if kind.scope == "panel":
+        return [Slot(kind, panel, panel)]
+    if kind.scope == "hanger":
+        return [Slot(kind, seat, panel) for seat in seats]
+    if kind.scope == "pair":
+        return [Slot(kind, f"{a}-{b}", panel) for a, b in pairwise(seats)]
+    return []
+
+
+def _driving_and_hanging(state: JobState, seats: Seats) -> list[Slot]:
+    """Stages 8 and 9, fasteners first or panel by panel, panels in driving order."""
+    panels = [state.job.panels[k].name for k in panel_order(state.plan)]
+    to_trim = panels_to_trim(state)
+    hold = TASK_KINDS["hold.first_lift"]
+    first_lift = [Slot(hold)] if has_hold(state, hold.name) else []
+    driving = {panel: _driving(state, panel, seats[panel]) for panel in panels}
+    hanging = {
+        panel: _hanging(state, panel, panels[:at], panel in to_trim)
+        for at, panel in enumerate(panels)
+    }
+    if state.release is None or state.release.way == "fasteners_first":
+        drives = [slot for panel in panels for slot in driving[panel]]
+        return drives + first_lift + [slot for panel in panels for slot in hanging[panel]]
+    mixed: list[Slot] = []
+    for at, panel in enumerate(panels):
+        mixed += driving[panel] + (first_lift if at == 0 else []) + hanging[panel]
+    return mixed
+
+
+def _driving(state: JobState, panel: str, seats: list[str]) -> list[Slot]:
+    ordered = [name for name in state.order if name in seats]
+    marks = [Slot(TASK_KINDS["fasteners.mark"], seat, panel) for seat in ordered]
+    pairs = _of_panel(TASK_KINDS["fasteners.pair"], panel, seats)
+    drives = [
+        Slot(TASK_KINDS[f"fasteners.{name}"], seat, panel)
+        for seat in ordered
+        for name in ("pilot", "anchor", "press", "measure")
+    ]
+    return marks + pairs + drives
+
+
+def _hanging(state: JobState, panel: str, hung: list[str], is_to_trim: bool) -> list[Slot]:
+    """A panel's own tasks and the readings against those hung before it."""
+    slots = [
+        Slot(TASK_KINDS[f"panels.{name}"], panel, panel) for name in ("lift", "engaged", "level")
+    ]
+    for pair in state.plan.arrangement.neighbours:
+        p, q = state.job.panels[pair.p].name, state.job.panels[pair.q].name
+        if panel in (p, q) and (q if panel == p else p) in hung:
+            slots.append(Slot(TASK_KINDS["panels.facing"], f"{p}{FACING}{q}", panel))
+    if is_to_trim:
+        slots.append(Slot(TASK_KINDS["panels.trim"], panel, panel))
+    return slots

@@ -1,0 +1,48 @@
+"""What a task is about, as it stands in its id: a seat, two neighbouring seats, two panels.
+
+A pair of seats is ``A1-A2``, two facing panels are ``A|B``. A panel may be named ``upper-left``, so
+a pair is taken apart by what its two seats share, not at its first dash; no panel's name holds "|".
+"""
+
+from __future__ import annotations
+
+import re
+
+FACING = "|"
+_PAIR = re.compile(r"(.*\D)(\d+)-\1(\d+)", re.DOTALL)
+
+
+def pair_seats(subject: str) -> tuple[str, ...]:
+    """The seats of a pair; a lone seat is itself.
+
+    >>> pair_seats("A1-A2"), pair_seats("upper-left1-upper-left2"), pair_seats("upper-left1")
+    (('A1', 'A2'), ('upper-left1', 'upper-left2'), ('upper-left1',))
+    """
+    found = _PAIR.fullmatch(subject)
+    if found is None:
+        return (subject,)
+    panel, left, right = found.groups()
+    return (panel + left, panel + right)
+
+
+def panel_of_seat(seat: str) -> str:
+    """A seat's panel: its name ends in no digit, and the seat's number follows it.
+
+    >>> panel_of_seat("upper-left12")
+    'upper-left'
+    """
+    return seat.rstrip("0123456789")
+
+
+def facing_panels(subject: str) -> tuple[str, ...]:
+    """The panels of a facing; a lone panel is itself."""
+    return tuple(subject.split(FACING))
+
+
+def shown_subject(subject: str) -> str:
+    """A subject as people read it.
+
+    >>> shown_subject("A1-A2"), shown_subject("A|B")
+    ('A1 to A2', 'A and B')
+    """
+    return " to ".join(pair_seats(subject)).replace(FACING, " and ")

@@ -1,0 +1,298 @@
+"""Whether a task is done, locked, or waits, and for what.
+
+Rules of this file: a record counts while what it was made for still holds (``is_stale`` says when
+not); no hole before the survey and the consent; a stop locks its own seat and every seat near the
+place it was called at, and nothing else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from math import dist
+from typing import Any
+
+from holdtrue.core.order import panel_order
+from holdtrue.core.sources import STOP_REACH_MM
+from holdtrue.domain.prefill import planned_values
+from holdtrue.domain.readings import SUM_MM
+from holdtrue.domain.slots import Slot, has_hold, seats_by_panel, slots_of
+from holdtrue.domain.state import JobState, Record, Stop
+from holdtrue.domain.subjects import facing_panels, pair_seats
+from holdtrue.domain.tasks import TASK_KINDS
+from holdtrue.domain.trim import is_reading_of
+
+Place = Sequence[Any]
+"""Panel name, then x, y, width and height in mm."""
+SURVEY = ("before", "work", "reference", "level", "behind")
+NO_HOLE_BEFORE = (*SURVEY, "stand_back")
+CLOSED = "there are holes already; the lead changes the plan now"
+
+PAIR_MM = 1.0
+"""Two marks further off than this against each other are marked again, free of charge. Our
+choice: the placing uncertainty of one fastener."""
+
+LINE_MOVED_MM = 30.0
+"""A level line wanted further off than this from where it was asked for is another line. Our
+choice: just over one step of the grid the lines are put on."""
+
+PLACE_MOVED_MM = 1.0
+"""Panels moved or resized by more are not what was said yes to. Our choice: a tape's reading."""
+
+
+# -- does a record still hold ---------------------------------------------------------------------
+
+
+def is_stale(state: JobState, slot: Slot) -> bool:
+    """Whether what the task's record was made for has changed since, so that it is to do again."""
+    record = state.records[slot.id]
+    match slot.kind.name:
+        case "fasteners.mark":
+            return _is_mark_moved(state, slot.subject)
+        case "fasteners.pair":
+            return not pair_is_true(state, slot.id) or _is_remarked(state, slot.subject, record)
+        case "work.spacing":
+            now = planned_values(state, slot.id)["spacing"]["mm"]
+            return bool(abs(float(record.values["spacing"]["mm"]) - now) > SUM_MM)
+        case "level.line" | "level.tape":
+            now = planned_values(state, slot.id)["height"]["mm"]
+            return bool(abs(float(record.planned["height"]["mm"]) - now) > LINE_MOVED_MM)
+        case "stand_back.corners" | "stand_back.yes":
+            now = planned_values(state, slot.id)["places"]
+            return not _is_same_place(record.planned["places"], now)
+        case "panels.trim":
+            return _is_read_since(state, slot.subject, record)
+        case _:
+            return False
+
+
+def _is_mark_moved(state: JobState, name: str) -> bool:
+    """A mark on the wall that is no longer the mark given, and not begun."""
+    mark, seat = state.marked.get(name), state.seat(name)
+    if mark is None or name in state.holes or name in state.set_seats:
+        return False
+    there, wanted = (mark.seat_mm[0], mark.hole_y_mm), (seat.x_mm, seat.hole_y_mm)
+    is_moved = dist(there, wanted) > 1e-6 or dist(mark.seat_mm, (seat.x_mm, seat.y_mm)) > 1e-6
+    return is_moved or mark.fastener != (seat.fastener.name if seat.fastener else None)
+
+
+def _is_remarked(state: JobState, subject: str, record: Record) -> bool:
+    """One of the pair's marks was made again since, and is not drilled yet."""
+    marks = (
+        state.records.get(f"fasteners.mark:{seat}")
+        for seat in pair_seats(subject)
+        if not state.is_drilled(seat)
+    )
+    return any(mark is not None and mark.seq > record.seq for mark in marks)
+
+
+def pair_is_true(state: JobState, task_id: str) -> bool:
+    """Whether the two marks' last check agrees with the plan within PAIR_MM."""
+    record = state.records[task_id]
+    if record.outcome == "as_planned":
+        return True
+    off_x = float(record.values["spacing"]["mm"]) - float(record.planned["spacing"]["mm"])
+    off_y = signed_by(record.values) - signed_by(record.planned)
+    return abs(off_x) <= PAIR_MM and abs(off_y) <= PAIR_MM
+
+
+def signed_by(values: Mapping[str, object]) -> float:
+    """``higher``/``by`` of a pair as one signed height difference: right minus left, mm."""
+    by = values.get("by")
+    size = float(by["mm"]) if isinstance(by, Mapping) else 0.0
+    return {"level": 0.0, "left": -size, "right": size}[str(values["higher"])]
+
+
+def _is_same_place(then: Sequence[Place], now: Sequence[Place]) -> bool:
+    """The same panels, none moved or resized."""
+    if [row[0] for row in then] != [row[0] for row in now]:
+        return False
+    return all(
+        abs(a - b) <= PLACE_MOVED_MM
+        for was, row in zip(then, now, strict=True)
+        for a, b in zip(was[1:], row[1:], strict=True)
+    )
+
+
+def _is_read_since(state: JobState, panel: str, record: Record) -> bool:
+    return any(
+        one.seq > record.seq for task, one in state.records.items() if is_reading_of(task, panel)
+    )
+
+
+# -- what a task waits for ------------------------------------------------------------------------
+
+
+def is_closed(state: JobState, slot: Slot) -> bool:
+    """Whether what would be measured here can no longer change the plan: there are holes.
+
+    A panel's own hangers move no other panel, so they are open until that panel has a hole.
+    """
+    if not slot.kind.shapes_plan:
+        return False
+    if slot.panel is None:
+        return any(state.is_drilled(seat) for seat in state.form.seats)
+    return any(state.is_drilled(seat) for seat in seats_by_panel(state)[slot.panel])
+
+
+class Board:
+    """The tasks of one state; what is asked for every task is worked out once."""
+
+    def __init__(self, state: JobState) -> None:
+        self.state = state
+        self.seats = seats_by_panel(state)
+        self.slots = slots_of(state, self.seats)
+        self._first_open: dict[str, Slot | None] = {}
+
+    def is_done(self, slot: Slot) -> bool:
+        return slot.id in self.state.records and not is_stale(self.state, slot)
+
+    def stop_near(self, slot: Slot) -> Stop | None:
+        """The open stop that locks this task: at its own seat, or within reach of its hole."""
+        if slot.kind.stage != "fasteners" or not self.state.open_stops:
+            return None
+        names = pair_seats(slot.subject)
+        holes = [(seat.x_mm, seat.hole_y_mm) for seat in map(self.state.seat, names)]
+        for stop in self.state.open_stops:
+            if stop.seat in names or any(dist(hole, stop.at_mm) <= STOP_REACH_MM for hole in holes):
+                return stop
+        return None
+
+    def waits_for(self, slot: Slot) -> str:
+        """What the task waits for, or an empty text."""
+        stage = slot.kind.stage
+        if stage == "join":
+            return ""
+        if self.state.release is None:
+            return "the lead has not released the plan yet"
+        if not slot.kind.has_plan and is_closed(self.state, slot):
+            return CLOSED
+        if stage in SURVEY:
+            return "" if stage == "before" else self._open_in(("before",), "first finish")
+        if stage == "stand_back":
+            return self._open_in(SURVEY, "first finish") or self._open_ahead_of(slot)
+        if stage == "fasteners":
+            return self._fastener_waits(slot)
+        if stage == "panels":
+            return self._panel_waits(slot)
+        return self._late_waits(slot)
+
+    def _open_in(self, stages: Iterable[str], words: str) -> str:
+        for stage in stages:
+            if stage not in self._first_open:
+                self._first_open[stage] = next(
+                    (s for s in self.slots if s.kind.stage == stage and self._is_open(s)), None
+                )
+            found = self._first_open[stage]
+            if found is not None:
+                return f"{words}: {found.title}"
+        return ""
+
+    def _is_open(self, slot: Slot) -> bool:
+        """Not done; but nobody waits for what can no longer be recorded."""
+        if self.is_done(slot):
+            return False
+        return slot.kind.has_plan or not is_closed(self.state, slot)
+
+    def _open_ahead_of(self, slot: Slot) -> str:
+        """The first task of the same stage that comes before this one and is not done."""
+        for other in self.slots:
+            if other.id == slot.id:
+                break
+            if other.kind.stage == slot.kind.stage and not self.is_done(other):
+                return f"first finish: {other.title}"
+        return ""
+
+    def load_stop(self, seats: Iterable[str]) -> str:
+        """What the lead must look at before work at these seats goes on."""
+        named = list(seats)
+        for finding in self.state.open_findings:
+            if finding.seat in named:
+                return f"stop, the lead must look: {finding.text}"
+        return ""
+
+    def no_hole_yet(self) -> str:
+        """What is missing before any hole, or an empty text."""
+        return self._open_in(NO_HOLE_BEFORE, "no hole before")
+
+    def _fastener_waits(self, slot: Slot) -> str:
+        waits = self.no_hole_yet() or self.load_stop(pair_seats(slot.subject))
+        if waits:
+            return waits
+        for earlier in self._earlier_in_panel(slot):
+            if not self.is_done(earlier):
+                return f"first finish: {earlier.title}"
+        return ""
+
+    def _earlier_in_panel(self, slot: Slot) -> list[Slot]:
+        """Tasks of the same panel that must be done before this one."""
+        name = slot.kind.name.partition(".")[2]
+        if name == "mark":
+            return []
+        if name == "pair":
+            return [self._task("mark", seat, slot) for seat in pair_seats(slot.subject)]
+        if name == "pilot":
+            pairs = [
+                other
+                for other in self.slots
+                if other.kind.name == "fasteners.pair"
+                and other.panel == slot.panel
+                and slot.subject in pair_seats(other.subject)
+            ]
+            # a lone hanger has no pair to check
+            return pairs or [self._task("mark", slot.subject, slot)]
+        chain = ("pilot", "anchor", "press", "measure")
+        return [self._task(chain[chain.index(name) - 1], slot.subject, slot)]
+
+    @staticmethod
+    def _task(name: str, seat: str, slot: Slot) -> Slot:
+        return Slot(TASK_KINDS[f"fasteners.{name}"], seat, slot.panel)
+
+    def _panel_waits(self, slot: Slot) -> str:
+        for panel in self._panels_to_set(slot):
+            for seat in self.seats[panel]:
+                if seat not in self.state.set_seats:
+                    return f"first set and measure seat {seat}"
+        if slot.panel is None:
+            return ""
+        waits = self.load_stop(self.seats[slot.panel])
+        if waits:
+            return waits
+        hold = "hold.first_lift"
+        if has_hold(self.state, hold) and hold not in self.state.records:
+            return f"first: {TASK_KINDS[hold].title}"
+        return self._hanging_waits(slot)
+
+    def _panels_to_set(self, slot: Slot) -> list[str]:
+        """The panels whose seats must all be set before this task of stage 9."""
+        release = self.state.release
+        if release is not None and release.way == "panel_by_panel":
+            return [slot.panel or self.state.job.panels[panel_order(self.state.plan)[0]].name]
+        return list(self.seats)
+
+    def _hanging_waits(self, slot: Slot) -> str:
+        """Lift, then engage, then read; between two panels, both must hang."""
+        order = ("lift", "engaged")
+        name = slot.kind.name.partition(".")[2]
+        earlier = order[: order.index(name)] if name in order else order
+        for panel in facing_panels(slot.subject):
+            for before in earlier:
+                kind = TASK_KINDS[f"panels.{before}"]
+                if f"{kind.name}:{panel}" not in self.state.records:
+                    return f"first finish: {kind.title.format(subject=panel)}"
+        return ""
+
+    def _late_waits(self, slot: Slot) -> str:
+        if slot.kind.stage == "secure":
+            waits = self._open_in(("panels",), "first finish")
+            if waits or slot.kind.name != "secure.try":
+                return waits
+            lock = f"secure.lock:{slot.subject}"
+            return "" if lock in self.state.records else f"first secure panel {slot.subject}"
+        waits = self._open_in(("fasteners", "panels", "secure"), "first finish")
+        if waits:
+            return waits
+        if slot.kind.name in ("hold.leave", "close.hand_over"):
+            waits = self._open_ahead_of(slot)
+        if not waits and slot.kind.name == "close.hand_over" and self.state.open_stops:
+            return f"the stop at {self.state.open_stops[0].seat} is not cleared"
+        return waits
