@@ -353,6 +353,8 @@ def test_numbers_stay_in_their_range(path: str, low: float, high: float) -> None
         ("", "must be a number"),
         ("1/0", "must be a number"),
         ("1e3", "must be a number"),
+        ("1.2.3", "must be a number"),
+        ("--1", "must be a number"),
         (True, "must be a number"),
         ([2], "must be a number"),
         (nan, "finite number"),

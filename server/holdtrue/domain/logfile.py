@@ -118,11 +118,11 @@ def replay(form: Form, entries: Sequence[LogEntry]) -> Replay:
             set_mm[entry.seat] = _resolve(form, entry, set_mm)
         elif entry.what == "unset":
             set_mm.pop(entry.seat, None)
-        elif entry.what == "blocked" and entry.found:
+        elif entry.found is not None:
             found[entry.seat] = entry.found
         elif entry.what == "stop":
             stopped.add(entry.seat)
-        elif entry.what == "cleared":
+        else:
             stopped.discard(entry.seat)
     return Replay(set_mm=set_mm, found=found, stopped=frozenset(stopped))
 
