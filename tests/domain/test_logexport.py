@@ -43,6 +43,7 @@ def measured(seat: str, x_mm: float, y_mm: float, outcome: str = "measured") -> 
     return recorded(
         f"fasteners.measure:{seat}",
         outcome,
+        values={"x": {"mm": x_mm}, "above": {"mm": 100.0}},
         place={"x_mm": x_mm, "y_mm": y_mm},
         given={"x_mm": x_mm - 1.5, "y_mm": y_mm}
         if outcome == "measured"

@@ -59,6 +59,8 @@ class Fastener:
     basis: Basis = "working"
     basis_stated: bool = False
     design_factor: float = 1.0
+    placing_u_mm: float | None = None
+    """Standard uncertainty of placing one of its kind; None: the job's default."""
 
     @property
     def allowed_N(self) -> float | None:
@@ -130,6 +132,20 @@ class Tolerance:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Uncertainty:
+    """Standard uncertainties, mm and mm/m, independent per reading (our choice, editable).
+
+    ``stick``: of the marks on a story stick against each other.
+    """
+
+    tape: float = 0.5
+    level: float = 0.3
+    level_per_m: float = 0.5
+    placing: float = 1.0
+    stick: float = 0.3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
     title: str
     unit: str
@@ -139,6 +155,7 @@ class Job:
     wall: Wall = field(default_factory=Wall)
     fasteners: tuple[Fastener, ...] = ()
     tolerance: Tolerance = field(default_factory=Tolerance)
+    uncertainty: Uncertainty = field(default_factory=Uncertainty)
     graduation_mm: float = 1.0
     """The tape's graduation."""
 

@@ -99,15 +99,21 @@ def _anchored(state: JobState, seat: str, record: Record, entry: Recorded) -> Jo
 
 def _measured(state: JobState, seat: str, record: Record, entry: Recorded) -> JobState:
     place, given = entry.body["place"], entry.body["given"]
+    above = float(record.values["above"]["mm"])
     set_seat = SetSeat(
         x_mm=place["x_mm"],
         y_mm=place["y_mm"],
+        line_mm=place["y_mm"] - above,
         seq=entry.seq,
         given_mm=(given["x_mm"], given["y_mm"]),
         is_measured=record.outcome == "measured",
     )
     marks = {k: v for k, v in state.marks_mm.items() if k != seat}
     return remarked(replace(state, set_seats={**state.set_seats, seat: set_seat}, marks_mm=marks))
+
+
+def _crossed(state: JobState, subject: str, record: Record, entry: Recorded) -> JobState:
+    return remarked(state)
 
 
 def _trimmed(state: JobState, panel: str, record: Record, entry: Recorded) -> JobState:
@@ -147,6 +153,7 @@ EFFECTS: Mapping[str, _Effect] = {
     "fasteners.pilot": _piloted,
     "fasteners.anchor": _anchored,
     "fasteners.measure": _measured,
+    "fasteners.cross": _crossed,
     "panels.trim": _trimmed,
     "close.hand_over": _handed_over,
 }

@@ -47,6 +47,7 @@ def parse_job(document: object) -> model.Job:
             "wall",
             "fasteners",
             "tolerance",
+            "uncertainty",
             "tape",
         )
     )
@@ -62,6 +63,9 @@ def parse_job(document: object) -> model.Job:
         wall=_wall(top.child("wall")) if top.has("wall") else model.Wall(),
         fasteners=fasteners,
         tolerance=_tolerance(top.child("tolerance")) if top.has("tolerance") else model.Tolerance(),
+        uncertainty=_uncertainty(top.child("uncertainty"))
+        if top.has("uncertainty")
+        else model.Uncertainty(),
         graduation_mm=top.length("tape", DEFAULT_TAPE_MM[top.unit], low=FINEST_MM),
     )
 
@@ -404,7 +408,9 @@ def _keep_clear(entry: Reader) -> model.KeepClear:
 def _fasteners(readers: Sequence[Reader]) -> tuple[model.Fastener, ...]:
     fasteners: list[model.Fastener] = []
     for entry in readers:
-        entry.known(("name", "into", "drop", "standoff", "capacity", "basis", "design_factor"))
+        entry.known(
+            ("name", "into", "drop", "standoff", "capacity", "basis", "design_factor", "placing")
+        )
         name = entry.text("name")
         if any(f.name == name for f in fasteners):
             raise InputError(entry.at("name"), name, "is used twice; give each fastener its name")
@@ -426,9 +432,19 @@ def _fasteners(readers: Sequence[Reader]) -> tuple[model.Fastener, ...]:
                     low=1.0,
                     high=10.0,
                 ),
+                placing_u_mm=entry.length("placing", above=0.0) if entry.has("placing") else None,
             )
         )
     return tuple(fasteners)
+
+
+def _uncertainty(reader: Reader) -> model.Uncertainty:
+    names = ("tape", "level", "placing", "stick")
+    reader.known((*names, "level_per_m"))
+    given = {name: reader.length(name, above=0.0) for name in names if reader.has(name)}
+    if reader.has("level_per_m"):
+        given["level_per_m"] = reader.number("level_per_m", 0.0, low=0.0, high=10.0)
+    return model.Uncertainty(**given)
 
 
 def _tolerance(reader: Reader) -> model.Tolerance:

@@ -14,6 +14,7 @@ from holdtrue.core.quality import quadratic_form
 from holdtrue.core.recompute import recompute_mm
 from holdtrue.core.units import is_inch_like
 from holdtrue.core.wall import Behind
+from holdtrue.domain.estimating import estimate
 from holdtrue.domain.jobfile import parse_job
 from holdtrue.domain.state import JobState, Point, Recorded
 from holdtrue.domain.subjects import pair_seats
@@ -64,6 +65,7 @@ def planned(before: JobState | None, document: Mapping[str, Any], entry: Recorde
 
 def remarked(state: JobState) -> JobState:
     """Give the marks again: set seats fixed, seats with a pilot or hole kept where they are."""
+    state = replace(state, estimate=estimate(state))
     held = {
         name: mark.seat_mm
         for name, mark in state.marked.items()
@@ -134,7 +136,7 @@ def without_records(state: JobState, seat: str) -> JobState:
 
     def is_touched(task: str) -> bool:
         kind, _, subject = task.partition(":")
-        if kind == "fasteners.pair":
+        if kind in ("fasteners.pair", "fasteners.cross"):
             return seat in pair_seats(subject)
         return kind.startswith("fasteners.") and subject == seat
 

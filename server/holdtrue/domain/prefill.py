@@ -112,9 +112,18 @@ def _pair(state: JobState, subject: str) -> Values:
     return {"spacing": length(b.x_mm - a.x_mm), "higher": higher, "by": length(abs(rise))}
 
 
+def _cross(state: JobState, subject: str) -> Values:
+    a, b = (state.seat(name) for name in pair_seats(subject))
+    rise = b.y_mm - a.y_mm
+    higher = "level" if abs(rise) < 0.05 else "right" if rise > 0 else "left"
+    distance = hypot(b.x_mm - a.x_mm, rise)
+    return {"distance": length(distance), "higher": higher, "by": length(abs(rise))}
+
+
 def _measure(state: JobState, subject: str) -> Values:
-    seat = state.seat(subject)
-    x, y = state.marks_mm.get(subject) or (seat.x_mm, seat.y_mm)
+    built = state.set_seats.get(subject)
+    # measured before: the plan is still the mark that was given, not what came of it
+    x, y = built.given_mm if built else state.marks_mm[subject]
     line = state.line_of(subject)
     return {"x": length(x), "above": length(y - state.line_height_mm(line))}
 
@@ -162,6 +171,7 @@ _PLANS: Mapping[str, Callable[[JobState, str], Values]] = MappingProxyType(
         "behind.wall": _wall,
         "fasteners.pair": _pair,
         "fasteners.measure": _measure,
+        "fasteners.cross": _cross,
         "panels.level": _level,
         "close.next_day": _level,
         "panels.facing": _facing,

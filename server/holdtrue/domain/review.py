@@ -303,7 +303,9 @@ def bars_to_accepting(state: JobState) -> tuple[str, ...]:
         bars.append("The plan was changed and not released again.")
     bars += [f"The stop at {stop.seat} ({stop.what}) is not cleared." for stop in state.open_stops]
     bars += [f"{finding.text}." for finding in state.open_findings]
-    left = [task for task in checklist(state) if task.status != "done"]
+    left = [
+        task for task in checklist(state) if task.status != "done" and not task.kind.is_optional
+    ]
     if left:
         more = f" and {len(left) - 1} more" if len(left) > 1 else ""
         bars.append(f"Not done: {left[0].title}{more}.")

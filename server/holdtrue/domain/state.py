@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal, Protocol
 
+from holdtrue.core.estimates import Estimate
 from holdtrue.core.model import Finding, Job, Plan
 from holdtrue.core.order import LevelLine
 from holdtrue.core.quality import Form
@@ -58,6 +59,8 @@ class SetSeat:
     given_mm: Point
     seq: int
     is_measured: bool
+    line_mm: float
+    """Height of the level line it was read from."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,6 +160,8 @@ class JobState:
     """With set seats as measured, the others on the marks given now, and what was found."""
     marks_mm: Mapping[str, Point]
     """Unset seats: where to aim now, on the graduation."""
+    estimate: Estimate | None = None
+    """Of the set seats, from all their readings; None while none is set."""
     release: Release | None = None
     records: Mapping[str, Record] = field(default_factory=dict)
     set_seats: Mapping[str, SetSeat] = field(default_factory=dict)
@@ -179,7 +184,8 @@ class JobState:
 
     @property
     def set_mm(self) -> dict[str, Point]:
-        return {name: (seat.x_mm, seat.y_mm) for name, seat in self.set_seats.items()}
+        """Set seats where they are estimated to be."""
+        return dict(self.estimate.place_mm) if self.estimate else {}
 
     @property
     def open_stops(self) -> tuple[Stop, ...]:

@@ -73,6 +73,8 @@ class TaskKind:
     has_plan: bool = False
     shapes_plan: bool = False
     lead_only: bool = False
+    is_optional: bool = False
+    """Nothing waits for it, and it is never the next task by itself."""
     done_word: str = "Done"
     caution: str = ""
     instrument: str = ""

@@ -83,6 +83,44 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
         has_plan=True,
         instrument="tape",
     ),
+    TaskKind(
+        name="fasteners.cross",
+        stage="fasteners",
+        scope="pair",
+        title="Seat to seat {subject}",
+        ask="Measure seats {subject} against each other: by tape, and by level.",
+        fields=(
+            Field(
+                name="distance",
+                kind="length",
+                label="Seat to seat, by tape",
+                required=False,
+                far_mm=20.0,
+            ),
+            Field(
+                name="higher",
+                kind="choice",
+                label="Higher seat, by level",
+                choices=(
+                    ("unread", "not read"),
+                    ("level", "same height"),
+                    ("left", "left one"),
+                    ("right", "right one"),
+                ),
+            ),
+            Field(name="by", kind="length", label="Higher by", required=False, far_mm=20.0),
+            Field(
+                name="turned",
+                kind="choice",
+                label="Level lay",
+                choices=(("no", "as when checked"), ("yes", "turned end for end")),
+                required=False,
+            ),
+        ),
+        has_plan=True,
+        is_optional=True,
+        instrument="tape and level",
+    ),
     # -- Each panel ----------------------------------------------------------------------------
     TaskKind(
         name="hold.first_lift",

@@ -1,0 +1,85 @@
+"""The set seats' places from everything that was read of them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from holdtrue.core.estimates import (
+    Across,
+    Estimate,
+    Height,
+    Level,
+    Mark,
+    Reading,
+    Tape,
+    estimate_seats,
+)
+from holdtrue.core.instruments import level_u_mm
+from holdtrue.core.model import Fastener, Job
+from holdtrue.domain.levelcheck import level_error_mm_per_m
+from holdtrue.domain.state import JobState
+
+
+def placing_u_mm(job: Job, fastener: Fastener | None) -> float:
+    """Standard uncertainty of placing a fastener: its kind's, else the job's."""
+    if fastener is not None and fastener.placing_u_mm is not None:
+        return fastener.placing_u_mm
+    return job.uncertainty.placing
+
+
+def estimate(state: JobState) -> Estimate | None:
+    """Weighted least squares over all readings of the set seats; None while none is set."""
+    if not state.set_seats:
+        return None
+    fasteners = {seat.seat: seat.fastener for seat in state.current.seats}
+    marks = {
+        name: Mark(
+            x_mm=seat.given_mm[0],
+            y_mm=seat.given_mm[1],
+            placing_u_mm=placing_u_mm(state.job, fasteners.get(name)),
+        )
+        for name, seat in state.set_seats.items()
+    }
+    return estimate_seats(marks, readings(state))
+
+
+def readings(state: JobState) -> list[Reading]:
+    """Every reading of set seats that stands: of each alone, and of two against each other."""
+    tape = state.job.uncertainty.tape
+    found: list[Reading] = []
+    for name, seat in state.set_seats.items():
+        if seat.is_measured:
+            found.append(Across(seat=name, x_mm=seat.x_mm, u_mm=tape))
+            above = seat.y_mm - seat.line_mm
+            found.append(Height(seat=name, above_mm=above, line_mm=seat.line_mm, u_mm=tape))
+    for task, record in state.records.items():
+        kind, _, subject = task.partition(":")
+        a, _, b = subject.partition("-")
+        if kind == "fasteners.cross" and a in state.set_seats and b in state.set_seats:
+            found += _crossed(state, a, b, record.values)
+    return found
+
+
+def _crossed(state: JobState, a: str, b: str, values: Mapping[str, Any]) -> list[Reading]:
+    found: list[Reading] = []
+    if values.get("distance"):
+        distance = float(values["distance"]["mm"])
+        found.append(Tape(a=a, b=b, distance_mm=distance, u_mm=state.job.uncertainty.tape))
+    if values["higher"] != "unread":
+        by = float(values["by"]["mm"]) if values.get("by") else 0.0
+        rise = {"level": 0.0, "left": -by, "right": by}[values["higher"]]
+        check = state.records.get("level.check")
+        uncertainty = state.job.uncertainty
+        span = abs(state.set_seats[b].x_mm - state.set_seats[a].x_mm)
+        found.append(
+            Level(
+                a=a,
+                b=b,
+                rise_mm=rise,
+                error_mm_per_m=level_error_mm_per_m(check.values) if check else 0.0,
+                is_turned=values.get("turned") == "yes",
+                u_mm=level_u_mm(span, fixed_mm=uncertainty.level, per_m_mm=uncertainty.level_per_m),
+            )
+        )
+    return found
