@@ -118,7 +118,8 @@ def deviation_law(
 ) -> tuple[Vector, Vector]:
     """Law of the final true deviations: mean + spread @ z, z independent standard normal.
 
-    Parameters: as ``forecast``.
+    Parameters: form, order, set_mm [mm], set_covariance_mm2 [mm2], marks_mm [mm] and errors as for
+    ``forecast``.
     Returns: mean [mm], shape (2n,); spread [mm], shape (2n, k).
     Raises: KeyError for an unknown seat.
     Source: module head.
