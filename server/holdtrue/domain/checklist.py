@@ -90,7 +90,11 @@ def next_task(tasks: Iterable[Task], after: str | None = None) -> Task | None:
     """The next one that is ready: behind ``after`` if there is one, else the first of all."""
     listed = list(tasks)
     start = next((i for i, task in enumerate(listed) if task.id == after), -1) + 1
-    ready = [task for task in listed[start:] + listed[:start] if task.status == "ready"]
+    ready = [
+        task
+        for task in listed[start:] + listed[:start]
+        if task.status == "ready" and not task.kind.is_optional
+    ]
     return ready[0] if ready else None
 
 
@@ -138,10 +142,7 @@ def _with_status(board: Board, slot: Slot) -> Task:
     status: Status
     if stop is not None:
         status = "stopped"
-        why = (
-            f"stop at {stop.seat} ({stop.what}): the lead clears it, "
-            "signed in on a connected device"
-        )
+        why = f"stop at {stop.seat} ({stop.what}): the lead clears it, signed in on a connected device"
     elif board.is_done(slot):
         status, why = "done", ""
     else:

@@ -123,7 +123,7 @@ def _driving(state: JobState, panel: str, seats: list[str]) -> list[Slot]:
         for seat in ordered
         for name in ("pilot", "anchor", "press", "measure")
     ]
-    return marks + pairs + drives
+    return marks + pairs + drives + _of_panel(TASK_KINDS["fasteners.cross"], panel, seats)
 
 
 def _hanging(state: JobState, panel: str, hung: list[str], is_to_trim: bool) -> list[Slot]:

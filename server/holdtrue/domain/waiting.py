@@ -189,7 +189,7 @@ class Board:
 
     def _is_open(self, slot: Slot) -> bool:
         """Not done; but nobody waits for what can no longer be recorded."""
-        if self.is_done(slot):
+        if slot.kind.is_optional or self.is_done(slot):
             return False
         return slot.kind.has_plan or not is_closed(self.state, slot)
 
@@ -198,7 +198,7 @@ class Board:
         for other in self.slots:
             if other.id == slot.id:
                 break
-            if other.kind.stage == slot.kind.stage and not self.is_done(other):
+            if other.kind.stage == slot.kind.stage and self._is_open(other):
                 return f"first finish: {other.title}"
         return ""
 
@@ -228,6 +228,8 @@ class Board:
         name = slot.kind.name.partition(".")[2]
         if name == "mark":
             return []
+        if name == "cross":
+            return [self._task("measure", seat, slot) for seat in pair_seats(slot.subject)]
         if name == "pair":
             return [self._task("mark", seat, slot) for seat in pair_seats(slot.subject)]
         if name == "pilot":
