@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+import itertools
 import json
 from collections.abc import Mapping
+from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any
 
+from holdtrue.bootstrap import compose
 from holdtrue.core.readout import format_length
 from holdtrue.domain.checklist import checklist, next_task
 from holdtrue.domain.state import JobState
 from holdtrue.service import jobs, tasks
 from holdtrue.service.services import Actor, Services
 from holdtrue.service.tasks import Typed
+from holdtrue.store.memory import MemoryStore
+from holdtrue.store.port import Entry, NewEntry
 
 REFERENCE = Path(__file__).parent / "reference"
 JPEG = b"\xff\xd8\xff\xe0 a picture of a wall"
@@ -122,3 +128,67 @@ def off_by(state: JobState, seat: str, right_mm: float, up_mm: float) -> dict[st
         "x.side": "left" if x < 0 else "right",
         "above": format_length(above, "in"),
     }
+
+
+def minutes_apart(first_number: int = 1) -> Services:
+    """Services over a memory store whose clock moves a minute on at every look."""
+    numbers, moments = itertools.count(first_number), itertools.count()
+    start = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
+    return compose(
+        MemoryStore(),
+        secret=bytes(32),
+        clock=lambda: start + timedelta(minutes=next(moments)),
+        random_bytes=lambda length: next(numbers).to_bytes(length, "big"),
+    )
+
+
+LEAD = Actor(person="LEADLEAD", name="Lea Leadbetter", role="lead")
+
+
+@cache
+def _story(name: str) -> tuple[str, tuple[Entry, ...]]:
+    """A golden job walked once by Ivo Installer.
+
+    ``off``: seat B1 came out off, a stop was called at A1 and cleared, panel A was trimmed.
+    """
+    # numbers of its own, so that no key of a test is one of the story's
+    services = minutes_apart(first_number=len(name) << 64)
+    job_id = released(services, LEAD)
+    code = jobs.invite_installer(services, LEAD, job_id, label="crew", key=services.ids.key())
+    ivo = jobs.join(
+        services, code=code, name="Ivo Installer", unit="in", hand="left", key=services.ids.key()
+    )
+    if name == "off":
+        state = walk(services, ivo, job_id, until="fasteners.measure:B1")
+        do(services, ivo, job_id, "fasteners.measure:B1", off_by(state, "B1", -3, 4))
+        walk(services, ivo, job_id, until="fasteners.mark:A2")
+        stop = tasks.call_stop(
+            services, ivo, job_id, "A1", what="cable", note="a hum", key=services.ids.key()
+        )
+        tasks.clear_stop(
+            services, LEAD, job_id, stop=stop.seq, note="traced", key=services.ids.key()
+        )
+    low = {"panels.level:A": {"low": "left", "by": "1/8"}} if name == "off" else {}
+    trim = {"panels.trim:A": {"seat": "A1", "by": "1/16", "means": "shim"}}
+    walk(services, ivo, job_id, answers=low | trim)
+    return job_id, services.store.read(jobs.stream_of(job_id))
+
+
+def handed_over(services: Services, name: str = "clean") -> str:
+    """A golden job, handed over, in this store: ``clean``, or ``off`` with its troubles."""
+    job_id, entries = _story(name)
+    services.store.put_blob(JPEG)
+    for entry in entries:
+        services.store.append(
+            entry.stream,
+            NewEntry(
+                key=entry.key,
+                type=entry.type,
+                body=entry.body,
+                who=entry.who,
+                received=entry.received,
+                tapped=entry.tapped,
+            ),
+            expected=entry.seq - 1,
+        )
+    return job_id

@@ -115,6 +115,7 @@ def _write_files(folder: Path, files: Mapping[str, str]) -> list[Path]:
     for name, text in files.items():
         path = folder / name
         try:
+            folder.mkdir(parents=True, exist_ok=True)
             path.write_text(text, encoding="utf-8")
         except OSError as error:
             raise InputError(
