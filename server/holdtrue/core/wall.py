@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from holdtrue.core.model import Fastener, Finding, Material, Met, Wall
+from holdtrue.core.model import Fastener, Finding, Into, Material, Met, Wall
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,10 +58,21 @@ def fastener_for(behind: Behind, fasteners: Sequence[Fastener]) -> Fastener | No
     Raises: nothing.
     Source: module head.
     """
-    wanted = behind.into
-    if wanted == "edge":
-        wanted = "steel" if behind.material == "steel" else "stud"
+    wanted = into_wanted(behind)
     return next((f for f in fasteners if f.into == wanted), None)
+
+
+def into_wanted(behind: Behind) -> Into:
+    """What a fastener must be meant for, given what is behind: at a stud's edge, that stud.
+
+    Parameters: behind.
+    Returns: hollow, stud, steel, backed or solid.
+    Raises: nothing.
+    Source: module head.
+    """
+    if behind.into == "edge":
+        return "steel" if behind.material == "steel" else "stud"
+    return behind.into
 
 
 def hole_findings(seat: str, x_mm: float, hole_y_mm: float, wall: Wall) -> list[Finding]:

@@ -142,7 +142,8 @@ def _with_status(board: Board, slot: Slot) -> Task:
     status: Status
     if stop is not None:
         status = "stopped"
-        why = f"stop at {stop.seat} ({stop.what}): the lead clears it, signed in on a connected device"
+        where = f"stop at {stop.seat} ({stop.what})"
+        why = f"{where}: the lead clears it, signed in on a connected device"
     elif board.is_done(slot):
         status, why = "done", ""
     else:

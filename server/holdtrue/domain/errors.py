@@ -52,6 +52,23 @@ class NotFoundError(AppError):
     status = 404
 
 
+class UnreadableEntryError(AppError):
+    """A stored entry that this version cannot take: written by another version, or damaged.
+
+    Nothing is passed over: a log read in part would show a job that never was.
+    """
+
+    status = 501
+
+    def __init__(self, seq: int, kind: str, why: str) -> None:
+        self.seq = seq
+        super().__init__(
+            f"Entry {seq} of this job's log ({kind[:40]}) cannot be read: {why[:200]}. Nothing was "
+            "changed. It may be from another version of holdtrue: use that one, or bring the job "
+            "back from a backup."
+        )
+
+
 class NotAllowedError(AppError):
     """The person is known but may not do this."""
 

@@ -12,6 +12,7 @@ from dataclasses import replace
 from holdtrue.core.plan import found_behind
 from holdtrue.domain import events
 from holdtrue.domain.effects import EFFECTS
+from holdtrue.domain.errors import AppError, UnreadableEntryError
 from holdtrue.domain.planning import (
     planned,
     remarked,
@@ -40,11 +41,38 @@ def fold(entries: Sequence[Recorded]) -> JobState:
     """The state after all entries; the first must be JobCreated."""
     undone = undone_seqs(entries)
     first, *rest = entries
-    state = created(first)
+    state = _read(first, lambda: created(first))
     for entry in rest:
         if entry.seq not in undone:
-            state = evolve(state, entry)
+            state = replayed(state, entry)
     return replace(state, seq=entries[-1].seq)
+
+
+def replayed(state: JobState, entry: Recorded) -> JobState:
+    """The state after a stored entry; UnreadableEntryError names one that cannot be taken."""
+    return _read(entry, lambda: evolve(state, entry))
+
+
+_UNTAKEN = (
+    AppError,
+    ArithmeticError,
+    AttributeError,
+    LookupError,
+    StopIteration,
+    TypeError,
+    ValueError,
+)
+"""What reading a body of another shape raises."""
+
+
+def _read(entry: Recorded, take: Callable[[], JobState]) -> JobState:
+    try:
+        return take()
+    except UnreadableEntryError:
+        raise
+    except _UNTAKEN as error:
+        why = str(error) if isinstance(error, AppError) else f"{type(error).__name__}: {error}"
+        raise UnreadableEntryError(entry.seq, entry.type, why) from error
 
 
 def created(entry: Recorded) -> JobState:
@@ -57,8 +85,10 @@ def created(entry: Recorded) -> JobState:
 
 def evolve(state: JobState, entry: Recorded) -> JobState:
     """The state after one more entry."""
-    changed = _EVENTS[entry.type](state, entry)
-    return replace(changed, seq=entry.seq)
+    change = _EVENTS.get(entry.type)
+    if change is None:
+        raise UnreadableEntryError(entry.seq, entry.type, "this version knows no such entry")
+    return replace(change(state, entry), seq=entry.seq)
 
 
 def _plan_revised(state: JobState, entry: Recorded) -> JobState:

@@ -16,6 +16,7 @@ from holdtrue.core.sources import (
 )
 from holdtrue.domain.errors import InputError
 from holdtrue.domain.reader import Reader, read_length
+from holdtrue.domain.subjects import FACING
 
 FORMAT = "holdtrue.job/1"
 UNITS = ("mm", "cm", "m", "in", "ft")
@@ -123,6 +124,8 @@ def _panel(reader: Reader, fasteners: dict[str, model.Fastener]) -> model.Panel:
             name,
             "must not end in a digit (seats are named panel + number); write e.g. A or 1a",
         )
+    if FACING in name:
+        raise InputError(reader.at("name"), name, f'must not contain "{FACING}"; write e.g. A')
     width = reader.length("width", low=LEAST_SIZE_MM)
     height = reader.length("height", low=LEAST_SIZE_MM)
     face = cast(Any, reader.choice("measured_on", ("back", "front"), "back"))

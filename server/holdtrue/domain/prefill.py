@@ -38,6 +38,18 @@ def shown_plan(state: JobState, task_id: str) -> str:
     )
 
 
+def read_like(
+    state: JobState, task_id: str, planned: Mapping[str, Any], values: Mapping[str, Any]
+) -> Values:
+    """The plan as it reads the way the values were read: a hanger from the edge that was used."""
+    kind, _, subject = task_id.partition(":")
+    if kind != "work.hanger" or values["edge"] == planned["edge"]:
+        return dict(planned)
+    at = state.plan.arrangement.seat_names.index(subject)
+    width_mm = state.job.panels[state.plan.arrangement.seat_panel[at]].width_mm
+    return {**planned, "edge": values["edge"], "in": length(width_mm - planned["in"]["mm"])}
+
+
 def length(mm: float) -> dict[str, float]:
     return {"mm": round(mm, 6) + 0.0}
 

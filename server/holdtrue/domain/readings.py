@@ -150,20 +150,44 @@ def check_values(
     if kind.name == "level.check" and values["over"]["mm"] <= 0:
         raise InputError("over", values["over"]["typed"], "type the length between the two ends")
     for choice, rest in (("low", "level"), ("higher", "level"), ("ahead", "as_planned")):
-        if (
-            choice in values
-            and "by" not in values
-            and values[choice] != rest
-            and kind.name != "level.check"
-        ):
-            raise InputError(
-                "by",
-                None,
-                f"type by how much, or choose {'as planned' if rest == 'as_planned' else 'level'}",
-            )
-    if kind.name == "panels.trim" and values["seat"] not in _seats(state, subject):
+        if choice in values and kind.name != "level.check":
+            _check_by(values, choice, rest)
+    if kind.name == "panels.trim":
+        _check_trim(values, _seats(state, subject))
+    if kind.name == "level.line":
+        _check_line(state, subject, values["height"], unit)
+
+
+def _check_by(values: Mapping[str, Any], choice: str, rest: str) -> None:
+    """A side and an amount, or neither: half of it would count as level."""
+    said = "as planned" if rest == "as_planned" else "level"
+    by = values.get("by")
+    if values[choice] != rest and by is None:
+        raise InputError("by", None, f"type by how much, or choose {said}")
+    if values[choice] == rest and by is not None and by["mm"] > 0:
         raise InputError(
-            "seat", values["seat"], "choose one of " + ", ".join(_seats(state, subject))
+            choice, by["typed"], f"choose the side this belongs to, or clear it and keep {said}"
+        )
+
+
+def _check_trim(values: Mapping[str, Any], seats: list[str]) -> None:
+    if values["means"] == "none":
+        return
+    if values.get("seat") not in seats:
+        raise InputError("seat", values.get("seat") or None, "choose one of " + ", ".join(seats))
+    if not values.get("by") or values["by"]["mm"] <= 0:
+        raise InputError("by", None, "type by how much it was raised")
+
+
+def _check_line(state: JobState, line: str, height: Mapping[str, Any], unit: str) -> None:
+    served = next(one.seats for one in state.lines if one.name == line)
+    lowest = min((state.seat(name) for name in served), key=lambda seat: seat.y_mm)
+    if height["mm"] >= lowest.y_mm:
+        raise InputError(
+            "height",
+            height["typed"],
+            f"must lie below the seats it serves; {lowest.seat} is at "
+            f"{format_length(lowest.y_mm, unit)}",
         )
 
 

@@ -11,6 +11,7 @@ from holdtrue.core.model import Finding, Job, Plan
 from holdtrue.core.order import LevelLine
 from holdtrue.core.quality import Form
 from holdtrue.core.wall import Behind
+from holdtrue.domain.errors import NotFoundError
 
 Point = tuple[float, float]
 ReviewState = Literal["open", "handed_over", "accepted", "conceded", "sent_back"]
@@ -211,7 +212,10 @@ class JobState:
 
     def seat(self, name: str) -> Any:
         """The seat's row in the current plan."""
-        return next(seat for seat in self.current.seats if seat.seat == name)
+        for seat in self.current.seats:
+            if seat.seat == name:
+                return seat
+        raise NotFoundError(f"This job has no seat {name[:40]!r}.")
 
     def line_of(self, seat: str) -> LevelLine:
         return next(line for line in self.lines if seat in line.seats)

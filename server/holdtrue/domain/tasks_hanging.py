@@ -197,8 +197,8 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
         title="Trim {subject}",
         ask="Trim panel {subject}, then check it again.",
         fields=(
-            Field(name="seat", kind="text", label="At seat"),
-            Field(name="by", kind="length", label="Raised by"),
+            Field(name="seat", kind="text", label="At seat", required=False),
+            Field(name="by", kind="length", label="Raised by", required=False),
             Field(
                 name="means",
                 kind="choice",
@@ -208,6 +208,7 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
                     ("screw", "turns of the screw"),
                     ("hanger", "the hanger moved"),
                     ("bumper", "a bumper"),
+                    ("none", "nothing: it cannot be trimmed, the lead decides"),
                 ),
             ),
         ),

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from holdtrue.domain import events, tokens
-from holdtrue.domain.errors import ConflictError, InputError, NotAllowedError, NotFoundError
-from holdtrue.domain.fold import evolve, fold
+from holdtrue.domain.errors import (
+    ConflictError,
+    InputError,
+    NotAllowedError,
+    NotFoundError,
+    UnreadableEntryError,
+)
+from holdtrue.domain.fold import created, evolve, fold, replayed
 from holdtrue.domain.jobfile import parse_job
 from holdtrue.domain.state import HOLDS, JobState
 from holdtrue.service.services import Actor, Services, append_decided
@@ -53,7 +59,7 @@ def _state(services: Services, stream: str, entries: tuple[Entry, ...]) -> JobSt
     else:
         state = known
         for entry in later:
-            state = evolve(state, entry)
+            state = replayed(state, entry)
     if len(services.memo) >= _MEMO_SIZE:
         services.memo.clear()
     services.memo[stream] = state
@@ -104,9 +110,9 @@ def append(
     def on_entries(entries: tuple[Entry, ...]) -> Body:
         state = _state(services, stream, entries)
         body = {**asked, **decide(state)}
-        # the fold must be able to take what is stored: try it before it is stored for ever
-        evolve(
+        _try_first(
             state,
+            entries,
             Entry(
                 stream=stream,
                 seq=len(entries) + 1,
@@ -132,6 +138,20 @@ def append(
     )
 
 
+def _try_first(state: JobState, entries: tuple[Entry, ...], new: Entry) -> None:
+    """The fold must be able to take what is stored: try it before it is stored for ever."""
+    if new.type != events.ENTRY_UNDONE:
+        evolve(state, new)
+        return
+    try:
+        fold((*entries, new))
+    except UnreadableEntryError as error:
+        raise ConflictError(
+            f"Entry {error.seq} builds on this; undo that first, or record this task again with "
+            "the right values."
+        ) from error
+
+
 # -- plan ----------------------------------------------------------------------------------------
 
 
@@ -140,14 +160,32 @@ def create_job(services: Services, actor: Actor, *, document: Body, key: str) ->
     require_lead(actor)
     parse_job(document)
     job_id = services.ids.short("job", key)
+    body = {"document": document}
+
+    def decide(entries: tuple[Entry, ...]) -> Body:
+        if entries:
+            raise ConflictError("This job's id is taken; nothing was changed. Open the form again.")
+        created(
+            Entry(
+                stream=f"job-{job_id}",
+                seq=1,
+                key=key,
+                type=events.JOB_CREATED,
+                body=body,
+                who=actor.person,
+                received=services.now(),
+            )
+        )
+        return body
+
     append_decided(
         services,
         f"job-{job_id}",
         key=key,
         who=actor.person,
         event=events.JOB_CREATED,
-        asked={"document": document},
-        decide=lambda _entries: {"document": document},
+        asked=body,
+        decide=decide,
     )
     return job_id
 
@@ -278,13 +316,12 @@ def join(services: Services, *, code: str, name: str, unit: str, hand: str, key:
     """Join the job a code belongs to."""
     read = tokens.normalise(code, tokens.CODE_LENGTH)
     digest = tokens.digest(read) if read else ""
+    no_such_code = InputError(
+        "code", code, "is not a code of any job here, or was revoked; ask the lead for a new one"
+    )
     job_id = _job_of_code(services, digest)
     if job_id is None:
-        raise InputError(
-            "code",
-            code,
-            "is not a code of any job here, or was revoked; ask the lead for a new one",
-        )
+        raise no_such_code
     named = clean_text("name", name, required=True)
     for path, value, allowed in (
         ("unit", unit, ("in", "mm", "cm")),
@@ -294,6 +331,12 @@ def join(services: Services, *, code: str, name: str, unit: str, hand: str, key:
             raise InputError(path, value, "choose one of " + ", ".join(allowed))
     person = services.ids.short("person", key)
     actor = Actor(person=person, name=named, role="installer", job=job_id)
+
+    def decide(state: JobState) -> Body:
+        if state.codes[digest].is_revoked:  # since it was looked up
+            raise no_such_code
+        return {}
+
     append(
         services,
         actor,
@@ -301,14 +344,23 @@ def join(services: Services, *, code: str, name: str, unit: str, hand: str, key:
         events.INSTALLER_JOINED,
         key=key,
         asked={"code": digest, "person": person, "name": named, "unit": unit, "hand": hand},
-        decide=lambda _state: {},
+        decide=decide,
     )
     return actor
 
 
-def _job_of_code(services: Services, digest: str) -> str | None:
+def _readable(services: Services) -> Iterator[tuple[str, JobState]]:
+    """Every job that can be read; one that cannot must not shut the others."""
     for job_id in job_ids(services):
-        code = state_of(services, job_id).codes.get(digest)
+        try:
+            yield job_id, state_of(services, job_id)
+        except UnreadableEntryError:
+            continue
+
+
+def _job_of_code(services: Services, digest: str) -> str | None:
+    for job_id, state in _readable(services):
+        code = state.codes.get(digest)
         if code is not None and not code.is_revoked:
             return job_id
     return None
@@ -369,7 +421,7 @@ def job_of_card(services: Services, token: str) -> str | None:
     if read is None:
         return None
     digest = tokens.digest(read)
-    for job_id in job_ids(services):
-        if state_of(services, job_id).cards.get(digest) is False:
+    for job_id, state in _readable(services):
+        if state.cards.get(digest) is False:
             return job_id
     return None

@@ -6,15 +6,25 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, cast
 
-from holdtrue.core.model import PlannedSeat
+from holdtrue.core.model import Material, Met, PlannedSeat
+from holdtrue.core.plan import found_behind
+from holdtrue.core.wall import Behind, into_wanted
 from holdtrue.domain import events
-from holdtrue.domain.checklist import Task, allow, checklist, find_task
+from holdtrue.domain.checklist import (
+    Task,
+    allow,
+    find_task,
+    is_changing_plan_closed,
+    panels_about,
+    require_reachable,
+)
 from holdtrue.domain.errors import ConflictError, InputError, NotAllowedError, NotFoundError
 from holdtrue.domain.fold import undone_seqs
 from holdtrue.domain.logfile import FOUND
-from holdtrue.domain.prefill import planned_values
+from holdtrue.domain.prefill import planned_values, read_like
 from holdtrue.domain.readings import check_values, doubt, read_values
 from holdtrue.domain.state import JobState
+from holdtrue.domain.subjects import panel_of_seat
 from holdtrue.domain.tasks import TASK_KINDS
 from holdtrue.service.jobs import (
     Body,
@@ -97,6 +107,11 @@ def record_task(
     )
 
 
+def _require_plan_open(state: JobState, task: Task) -> None:
+    if is_changing_plan_closed(state, task):
+        raise ConflictError("There are holes already; the lead changes the plan now.")
+
+
 def _require_unsettled(state: JobState) -> None:
     if state.review.state in ("accepted", "conceded"):
         raise ConflictError("This job is accepted; its log is closed.")
@@ -105,10 +120,11 @@ def _require_unsettled(state: JobState) -> None:
 def _recorded(state: JobState, task: Task, asked: Mapping[str, Any], typed: Typed) -> Body:
     """The parts of the body that the state decides."""
     kind = task.kind
-    if kind.shapes_plan and state.holes:
-        raise ConflictError("There are holes already; the lead changes the plan now.")
+    if typed.outcome != "as_planned":
+        _require_plan_open(state, task)
     planned = planned_values(state, task.id)
     values = asked.get("values", planned)
+    planned = read_like(state, task.id, planned, values)
     if "values" in asked:
         check_values(state, kind, task.subject, values, planned, typed.unit)
         doubted = doubt(kind, values, planned, typed.unit)
@@ -199,18 +215,14 @@ def block_seat(
     def decide(state: JobState) -> Body:
         _require_seat(state, seat)
         _require_unsettled(state)
-        allow(
-            find_task(state, f"fasteners.measure:{seat}"), "block"
-        ) if seat in state.set_seats else _require_reachable(state, seat)
+        if seat in state.set_seats:
+            allow(find_task(state, f"fasteners.measure:{seat}"), "block")
+        else:
+            require_reachable(state, seat)
         if found == "same" and not fastener:
             raise InputError("fastener", None, "choose the fastener that is used instead")
-        if fastener and all(f.name != fastener for f in state.job.fasteners):
-            raise InputError(
-                "fastener",
-                fastener,
-                "is not listed in the plan; listed: "
-                + ", ".join(f.name for f in state.job.fasteners),
-            )
+        if fastener:
+            _check_fastener(state, seat, fastener, found, material)
         return {}
 
     return append(
@@ -230,12 +242,26 @@ def _require_seat(state: JobState, seat: str) -> None:
         raise NotFoundError(f"This job has no seat {seat[:40]!r}.")
 
 
-def _require_reachable(state: JobState, seat: str) -> None:
-    """The seat's tasks are open: released, consented, not stopped."""
-    task = find_task(state, f"fasteners.mark:{seat}")
-    waits_for_lead = any(f.seat == seat for f in state.open_findings)
-    if task.status == "stopped" or (task.status == "waiting" and not waits_for_lead):
-        allow(task, "block")
+def _check_fastener(state: JobState, seat: str, fastener: str, found: str, material: str) -> None:
+    """The fastener is listed, and meant for what is there: else its figures say nothing here."""
+    chosen = next((f for f in state.job.fasteners if f.name == fastener), None)
+    if chosen is None:
+        listed = ", ".join(f.name for f in state.job.fasteners)
+        raise InputError("fastener", fastener, f"is not listed in the plan; listed: {listed}")
+    now = state.seat(seat)
+    behind = (
+        Behind(into=now.into, material=now.material)
+        if found == "same"
+        else found_behind(cast(Met, found), cast(Material, material or "unknown"))
+    )
+    if chosen.into != into_wanted(behind):
+        fit = ", ".join(f.name for f in state.job.fasteners if f.into == into_wanted(behind))
+        raise InputError(
+            "fastener",
+            fastener,
+            f"is for {chosen.into}, and here is {into_wanted(behind)}; listed for that: "
+            f"{fit or 'none'}. The lead can add one to the plan",
+        )
 
 
 def free_seat(
@@ -260,8 +286,11 @@ def free_seat(
         _require_unsettled(state)
         if f"panels.lift:{_panel_of(state, seat)}" in state.records:
             raise ConflictError("The panel hangs on this seat. Take it down first: undo its lift.")
-        if seat not in state.holes and f"fasteners.pilot:{seat}" not in state.records:
+        if not state.is_drilled(seat):
             raise ConflictError(f"{seat} has no hole yet; there is nothing to give up.")
+        task = find_task(state, f"fasteners.pilot:{seat}")
+        if task.status == "stopped":
+            allow(task, "free")
         return {}
 
     return append(
@@ -300,6 +329,7 @@ def call_stop(
 
     def decide(state: JobState) -> Body:
         _require_seat(state, seat)
+        _require_unsettled(state)
         return {}
 
     return append(
@@ -374,25 +404,40 @@ def _require_undoable(state: JobState, entries: tuple[Entry, ...], of: int, acto
         raise ConflictError("There is nothing to undo there; it may have been undone already.")
     if target.who != actor.person and not actor.is_lead:
         raise NotAllowedError("Somebody else recorded this; they or the lead can undo it.")
+    _require_undo_allowed(state, target)
+    about = _about(target)
     for later in entries[of:]:
         if later.seq in undone:
             continue
-        if later.type in _WHOLE or (
-            later.type in _UNDOABLE and _about(state, later) == _about(state, target)
-        ):
+        if later.type in _WHOLE or (later.type in _UNDOABLE and about & _about(later)):
             raise ConflictError(
                 "Something later builds on this; undo that first, or record this "
                 "task again with the right values."
             )
 
 
-def _about(state: JobState, entry: Entry) -> str:
-    """What an entry is about: its panel, else its task."""
+def _require_undo_allowed(state: JobState, target: Entry) -> None:
+    """A stop locks the log of its seats too; and holes hold the plan they were drilled by."""
+    if target.type != events.TASK_RECORDED:
+        task = find_task(state, f"fasteners.mark:{target.body['seat']}")
+        if task.status == "stopped":
+            allow(task, "undo")
+        return
+    try:
+        task = find_task(state, cast(str, target.body["task"]))
+    except NotFoundError:  # a trim is no task any more once it is done
+        return
+    allow(task, "undo")
+    if target.body["outcome"] != "as_planned":
+        _require_plan_open(state, task)
+
+
+def _about(entry: Entry) -> frozenset[str]:
+    """What an entry is about: its panels, else its task."""
     if entry.type != events.TASK_RECORDED:
-        return _panel_of(state, entry.body["seat"])
+        return frozenset({panel_of_seat(entry.body["seat"])})
     task_id = cast(str, entry.body["task"])
-    task = next((t for t in checklist(state) if t.id == task_id), None)
-    return (task.panel if task else None) or task_id
+    return panels_about(task_id) or frozenset({task_id})
 
 
 def last_undoable(services: Services, actor: Actor, job_id: str, task_id: str) -> int | None:
