@@ -274,6 +274,34 @@ def test_moving_the_wall_moves_the_places(dx: float, dy: float, rng: np.random.G
     assert np.all(np.diag(more.covariance_mm2) <= np.diag(found.covariance_mm2) + 1e-6)
 
 
+@pytest.mark.parametrize("off_mm", [25.4, -100.0, 254.0])
+def test_a_tape_started_from_the_wrong_end_is_named(off_mm: float) -> None:
+    marks, readings = random_case(np.random.default_rng(7))
+    for i, reading in enumerate(readings):
+        if isinstance(reading, Tape):
+            wrong: list[Reading] = list(readings)
+            wrong[i] = replace(reading, distance_mm=reading.distance_mm + off_mm)
+            found = estimate_seats(marks, wrong)
+            assert i in found.suspects
+            # where one other reading checks it, both miss alike: either may be the wrong one
+            assert abs(found.misses[i]) > 0.9 * max(abs(miss) for miss in found.misses)
+
+
+def test_distances_that_make_no_triangle_do_not_settle() -> None:
+    marks = {
+        "A1": Mark(x_mm=-150.0, y_mm=970.0, placing_u_mm=100.0),
+        "A2": Mark(x_mm=150.0, y_mm=1040.0, placing_u_mm=0.5),
+        "B1": Mark(x_mm=200.0, y_mm=1040.0),
+    }
+    readings = [
+        Tape(a="A1", b="A2", distance_mm=330.0, u_mm=0.01),
+        Tape(a="A2", b="B1", distance_mm=66.0, u_mm=0.01),
+        Tape(a="A1", b="B1", distance_mm=127.0),
+    ]
+    with pytest.raises(CoreError, match="contradict"):
+        estimate_seats(marks, readings)
+
+
 @pytest.mark.parametrize(
     ("marks", "readings"),
     [
