@@ -7,13 +7,15 @@ import json
 import sys
 from collections.abc import Callable
 from copy import deepcopy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from holdtrue.cli import main
+from holdtrue.store.tinydb import TinyStore
+from tests import walking
 
 REFERENCE = Path(__file__).parents[1] / "reference"
 
@@ -78,3 +80,21 @@ def saved(tmp_path: Path) -> Callable[[object], Path]:
         return path
 
     return save
+
+
+@pytest.fixture
+def data(tmp_path: Path) -> Path:
+    """A data folder; ``job_id`` fills it."""
+    return tmp_path / "data"
+
+
+@pytest.fixture
+def job_id(data: Path) -> str:
+    """A finished job in the data folder, as a server would have left it."""
+    store = TinyStore(data)
+    services = replace(walking.minutes_apart(), store=store)
+    job_id = walking.handed_over(services, "off")
+    store.close()
+    (data / "secret.key").write_bytes(bytes(range(32)))
+    (data / "secret.key").chmod(0o600)
+    return job_id

@@ -15,6 +15,7 @@ from holdtrue.domain.review import (
     outside,
     photos,
     poses,
+    reading_task,
     residual_rows,
     residual_words,
     seat_rows,
@@ -132,6 +133,23 @@ def test_a_tap_after_a_trim_counts_when_the_seats_allow_it_with_or_without_the_t
     row = rows_of(state)["level A"]
     assert row.seats_mm == pytest.approx(0, abs=1e-6)
     assert row.decided_by == "reading"
+
+
+def test_a_reading_of_the_next_day_takes_the_place_of_the_first() -> None:
+    state, _ = story("clean")
+    record = replace(
+        state.records["panels.level:C"],
+        task="close.next_day:C",
+        outcome="measured",
+        values={"low": "left", "by": {"mm": 2.5, "typed": "2.5 mm"}},
+    )
+    state = replace(state, records={**state.records, record.task: record})
+    row = rows_of(state)["level C"]
+    assert (row.value_mm, row.decided_by, row.is_inside) == (2.5, "reading", False)
+    assert reading_task(state, "level", "C") == "close.next_day:C"
+    assert reading_task(state, "level", "D") == "panels.level:D"
+    assert reading_task(state, "step", "A|B") == "panels.facing:A|B"
+    assert reading_task(state, "slack", "A1-A2") is None
 
 
 def test_the_poses_are_those_of_the_seats() -> None:

@@ -15,9 +15,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, NoReturn
 
-from holdtrue.core.errors import CoreError
 from holdtrue.domain import events, tokens
-from holdtrue.domain.errors import InputError
+from holdtrue.domain.errors import InputError, UnreadableEntryError
 from holdtrue.domain.fold import fold
 from holdtrue.domain.plainjson import MAX_DEPTH
 from holdtrue.domain.review import photos
@@ -176,5 +175,5 @@ def _check_folds(entries: Sequence[BundleEntry], name: str) -> None:
         raise _damaged(name, "a key stands twice")
     try:
         fold(entries)
-    except (InputError, CoreError, ValueError, LookupError, TypeError, AttributeError) as error:
-        raise _damaged(name, "its entries do not make a job") from error
+    except UnreadableEntryError as error:
+        raise _damaged(name, f"its entries do not make a job: entry {error.seq}") from error

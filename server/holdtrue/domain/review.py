@@ -21,12 +21,13 @@ from holdtrue.domain.checklist import checklist
 from holdtrue.domain.consequence import deviation_mm
 from holdtrue.domain.fold import undone_seqs
 from holdtrue.domain.state import JobState, Point, Recorded
+from holdtrue.domain.subjects import facing_panels, shown_subject
 from holdtrue.domain.tasks import TASK_KINDS
 from holdtrue.domain.trim import Verdict, verdicts
 
 Pose = tuple[float, float, float]
 """dx [mm], dy [mm], theta [rad] of a panel against its plan, front view."""
-Seen = Literal["seen", "log"]
+NEXT_DAY = "close.next_day"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,7 +153,7 @@ def _seat_row(state: JobState, name: str, by_seq: dict[int, Recorded]) -> SeatRo
 def residual_rows(state: JobState) -> tuple[ResidualRow, ...]:
     """Every residual of the form and every reading on the hung work, each once."""
     form = state.form
-    readings = {(v.kind, v.where): v for v in verdicts(state)}
+    readings = {(v.kind, v.where): v for v in verdicts(state)} | _next_day(state)
     deviation = _deviation(state)
     untrimmed = residuals_mm(form, deviation)
     trimmed = residuals_mm(form, deviation + _trims(state))
@@ -168,6 +169,24 @@ def residual_rows(state: JobState) -> tuple[ResidualRow, ...]:
 def _deviation(state: JobState) -> Vector:
     """Set seats as measured, the others on the marks given for them."""
     return deviation_mm(state, state.marks_mm)
+
+
+def _next_day(state: JobState) -> dict[tuple[str, str], Verdict]:
+    """Levels read the day after; they tell what the work has settled to."""
+    found = {}
+    for panel in state.job.panels:
+        record = state.records.get(f"{NEXT_DAY}:{panel.name}")
+        if record is not None:
+            sign = {"level": 0.0, "left": 1.0, "right": -1.0}[record.values["low"]]
+            by: Any = record.values.get("by")
+            found["level", panel.name] = Verdict(
+                kind="level",
+                where=panel.name,
+                panel=panel.name,
+                value_mm=sign * float(by["mm"]) if by else 0.0,
+                tolerance_mm=state.job.tolerance.level,
+            )
+    return found
 
 
 def _trims(state: JobState) -> Vector:
@@ -210,15 +229,16 @@ def _stacked(state: JobState) -> set[str]:
     }
 
 
-def reading_task(kind: str, where: str) -> str | None:
+def reading_task(state: JobState, kind: str, where: str) -> str | None:
     """The task that reads this residual on the hung work; None when none does."""
     if kind == "level":
-        return f"panels.level:{where}"
+        next_day = f"{NEXT_DAY}:{where}"
+        return next_day if next_day in state.records else f"panels.level:{where}"
     return f"panels.facing:{where}" if kind in ("gap", "step", "taper", "flush") else None
 
 
 def _is_tapped(state: JobState, reading: Verdict) -> bool:
-    task = reading_task(reading.kind, reading.where)
+    task = reading_task(state, reading.kind, reading.where)
     return task is not None and state.records[task].outcome == "as_planned"
 
 
@@ -233,10 +253,10 @@ def residual_words(kind: str, where: str) -> str:
     >>> residual_words("gap", "B|C"), residual_words("level", "A")
     ('gap between B and C', 'level of A')
     """
-    if "|" in where:
-        return f"{kind} between {where.replace('|', ' and ')}"
+    if kind in ("gap", "taper", "step", "flush"):
+        return f"{kind} between {shown_subject(where)}"
     if kind == "slack":
-        return f"seat spacing {where.replace('-', ' to ')}"
+        return f"seat spacing {shown_subject(where)}"
     if kind in ("centre", "height"):
         return f"{kind} of {where.replace('+', ', ')}"
     return f"{kind} of {where}"
@@ -265,7 +285,7 @@ def way_words(row: ResidualRow, value_mm: float) -> str:
         return ""
     is_less = value_mm < 0
     if row.kind == "step":
-        first = row.where.split("|")[is_less]
+        first = facing_panels(row.where)[is_less]
         return f"{first} further right by" if row.is_stacked else f"{first} higher by"
     if row.kind == "taper":
         return _TAPERS[row.is_stacked][is_less]

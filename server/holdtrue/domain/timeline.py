@@ -11,9 +11,9 @@ from typing import Any
 
 from holdtrue.core.readout import format_length
 from holdtrue.domain import events
-from holdtrue.domain.checklist import shown_subject
 from holdtrue.domain.fold import undone_seqs
 from holdtrue.domain.state import Recorded
+from holdtrue.domain.subjects import shown_subject
 from holdtrue.domain.tasks import TASK_KINDS, Field
 
 _Body = Mapping[str, Any]

@@ -119,7 +119,7 @@ def review_view(state: JobState, entries: Sequence[Entry], names: Mapping[str, s
     rows = residual_rows(state)
     views = {row.name: _residual(row, state) for row in rows}
     done = [task for task in checklist(state) if task.status == "done" and _can_repeat(task)]
-    repeat = {reading_task(row.kind, row.where) for row in outside(rows)}
+    repeat = {reading_task(state, row.kind, row.where) for row in outside(rows)}
     return ReviewView(
         drawing=_drawing(state),
         seats=tuple(_seat(row, state, names) for row in seat_rows(state, entries)),
