@@ -107,6 +107,22 @@ def test_what_is_wrong_is_named_even_under_a_checksum_that_fits(change: Change, 
         read_bundle(resealed(content), "j.json")
 
 
+@pytest.mark.parametrize(
+    ("kind", "body"),
+    [
+        ("EntryUndone", {}),
+        ("EntryUndone", {"of": "x"}),
+        ("TaskRecorded", {"values": []}),
+        ("TaskRecorded", {"values": {"photo": {}}}),
+    ],
+)
+def test_a_last_entry_that_cannot_be_taken_is_refused(kind: str, body: dict[str, Any]) -> None:
+    content = document()
+    content["entries"][-1].update(type=kind, body=body)
+    with pytest.raises(InputError, match="do not make a job"):
+        read_bundle(resealed(content), "j.json")
+
+
 def test_a_key_used_twice_is_refused() -> None:
     content = document()
     content["entries"][1]["key"] = content["entries"][0]["key"]

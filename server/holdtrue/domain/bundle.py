@@ -94,8 +94,7 @@ def read_bundle(data: bytes, name: str) -> Bundle:
         raise _damaged(name, "job is not the id of a job")
     entries = _entries(document["entries"], name)
     blobs = _blobs(document["blobs"], name)
-    _check_folds(entries, name)
-    missing = [digest for digest in photo_digests(entries) if digest not in blobs]
+    missing = [digest for digest in _digests_of_job(entries, name) if digest not in blobs]
     if missing:
         raise _damaged(name, f"the photo {missing[0][:12]} is missing")
     return Bundle(job_id=job_id, entries=entries, blobs=blobs)
@@ -168,12 +167,15 @@ def _blobs(listed: object, name: str) -> dict[str, bytes]:
     return found
 
 
-def _check_folds(entries: Sequence[BundleEntry], name: str) -> None:
-    """What cannot be folded would lock the job for ever: refuse it before it is stored."""
+def _digests_of_job(entries: Sequence[BundleEntry], name: str) -> tuple[str, ...]:
+    """The photos of a log that folds; one that does not would lock the job for ever."""
     keys = [entry.key for entry in entries]
     if len(set(keys)) != len(keys):
         raise _damaged(name, "a key stands twice")
     try:
         fold(entries)
+        return photo_digests(entries)
     except UnreadableEntryError as error:
         raise _damaged(name, f"its entries do not make a job: entry {error.seq}") from error
+    except (AttributeError, LookupError, TypeError, ValueError) as error:
+        raise _damaged(name, "its entries do not make a job") from error
