@@ -1,0 +1,174 @@
+"""The recompute problem as one small JSON document: what a phone needs to go on without network.
+
+It holds the quadratic form as sparse rows, what lies behind the wall, the fasteners, and where the
+job stands. ``static/js/core`` opens it and plays the events of the wall on it to the same optimum
+and the same marks as ``domain.fold``. Coefficients are written to 12 significant digits, far below
+anything on a wall; places are not rounded at all, so that ties are broken alike on both sides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from holdtrue.core.model import PlannedSeat, Wall
+from holdtrue.core.quality import Form
+from holdtrue.core.wall import Behind
+from holdtrue.domain.levelcheck import level_error_mm_per_m
+from holdtrue.domain.state import JobState
+from holdtrue.domain.subjects import pair_seats
+
+FORMAT = "holdtrue.problem"
+VERSION = 1
+DIGITS = 12
+NOISE = 1e-13
+"""Share of a row's largest coefficient below which one is a sum that came out as zero."""
+
+
+def problem(state: JobState) -> dict[str, Any]:
+    """The document of a job as it stands: seats, rows, order, wall, fasteners, marks, set seats."""
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "seq": state.seq,
+        "revision": state.revision,
+        "unit": state.job.unit,
+        "graduation_mm": state.job.graduation_mm,
+        **_form(state.form),
+        "order": list(state.order),
+        "wall": _wall(state.job.wall),
+        "fasteners": [
+            {
+                "name": f.name,
+                "into": f.into,
+                "drop_mm": f.drop_mm,
+                "placing_u_mm": f.placing_u_mm,
+            }
+            for f in state.job.fasteners
+        ],
+        "now": {seat.seat: _now(seat) for seat in state.current.seats},
+        **_standing(state),
+        **_read(state),
+        "lines": [
+            {
+                "name": line.name,
+                "y_mm": state.line_height_mm(line),
+                "seats": list(line.seats),
+            }
+            for line in state.lines
+        ],
+    }
+
+
+def _form(form: Form) -> dict[str, Any]:
+    n = len(form.seats)
+    x, y = form.planned_mm[:n].tolist(), form.planned_mm[n:].tolist()
+    return {
+        "seats": list(form.seats),
+        "seat_panel": list(form.seat_panel),
+        "planned_mm": [list(place) for place in zip(x, y, strict=True)],
+        "rows": [
+            [kind, label, float(tolerance), _sparse(row)]
+            for kind, label, tolerance, row in zip(
+                form.kinds, form.labels, form.tolerance_mm, form.matrix, strict=True
+            )
+        ],
+    }
+
+
+def _sparse(row: np.ndarray[Any, np.dtype[np.float64]]) -> list[list[float]]:
+    size = np.abs(row)
+    return [
+        [int(at), float(f"{row[at]:.{DIGITS}g}")]
+        for at in np.flatnonzero(size > NOISE * size.max())
+    ]
+
+
+def _wall(wall: Wall) -> dict[str, Any]:
+    return {
+        "behind": wall.behind,
+        "clearance_mm": wall.stud_clearance_mm,
+        "studs": [
+            {"x_mm": stud.x_mm, "width_mm": stud.width_mm, "material": stud.material}
+            for stud in wall.studs
+        ],
+    }
+
+
+def _now(seat: PlannedSeat) -> dict[str, Any]:
+    return {
+        "place_mm": [seat.x_mm, seat.y_mm],
+        "hole_y_mm": seat.hole_y_mm,
+        "into": seat.into,
+        "material": seat.material,
+        "fastener": seat.fastener.name if seat.fastener else None,
+    }
+
+
+def _behind(behind: Behind) -> dict[str, str]:
+    return {"into": behind.into, "material": behind.material}
+
+
+def _standing(state: JobState) -> dict[str, Any]:
+    """What was done and found so far."""
+    piloted = (
+        task.partition(":")[2] for task in state.records if task.startswith("fasteners.pilot:")
+    )
+    return {
+        "found": {seat: _behind(behind) for seat, behind in state.found.items()},
+        "chosen": dict(state.chosen),
+        "marks_mm": {seat: list(place) for seat, place in state.marks_mm.items()},
+        "set": {
+            seat: {
+                "place_mm": [place.x_mm, place.y_mm],
+                "given_mm": list(place.given_mm),
+                "is_measured": place.is_measured,
+            }
+            for seat, place in state.set_seats.items()
+        },
+        "marked": {
+            seat: {
+                "seat_mm": list(mark.seat_mm),
+                "hole_y_mm": mark.hole_y_mm,
+                "fastener": mark.fastener,
+            }
+            for seat, mark in state.marked.items()
+        },
+        "piloted": list(piloted),
+        "holes": list(state.holes),
+    }
+
+
+def _read(state: JobState) -> dict[str, Any]:
+    """What the set seats' estimate is made of, besides their own readings, and the estimate."""
+    known = state.job.uncertainty
+    check = state.records.get("level.check")
+    return {
+        "estimate_mm": {seat: list(place) for seat, place in state.set_mm.items()},
+        "crossed": [
+            _crossed(pair_seats(task.partition(":")[2]), record.values)
+            for task, record in state.records.items()
+            if task.startswith("fasteners.cross:")
+        ],
+        "level_error_mm_per_m": level_error_mm_per_m(check.values) if check else 0.0,
+        "uncertainty_mm": {
+            "tape": known.tape,
+            "level": known.level,
+            "level_per_m": known.level_per_m,
+            "placing": known.placing,
+        },
+    }
+
+
+def _crossed(seats: tuple[str, ...], values: Mapping[str, Any]) -> dict[str, Any]:
+    by = float(values["by"]["mm"]) if values.get("by") else 0.0
+    rises = {"level": 0.0, "left": -by, "right": by, "unread": None}
+    return {
+        "a": seats[0],
+        "b": seats[-1],
+        "distance_mm": float(values["distance"]["mm"]) if values.get("distance") else None,
+        "rise_mm": rises[values["higher"]],
+        "is_turned": values.get("turned") == "yes",
+    }

@@ -1,0 +1,160 @@
+/**
+ * What an event at the wall does, as the server does it, without the network.
+ *
+ * To undo an event, play the others again from the problem.
+ */
+
+import { remarked, toDoAgain, withBacking } from "./planning.js";
+import { opened, without } from "./problem.js";
+import { seatIndex } from "./solver.js";
+import { foundBehind } from "./wall.js";
+
+/** @typedef {import("./problem.js").State} State */
+/** @typedef {import("./problem.js").Point} Point */
+/** @typedef {import("./problem.js").Problem} Problem */
+/** @typedef {{ x_mm: number, above_mm: number }} Reading from the reference and the level line */
+/**
+ * ``marked``: its mark is on the wall. ``piloted``: what the thinnest bit met (nothing, wood,
+ * steel, masonry, unclear). ``anchored``: the hole is open. ``measured``: the seat is set; without a
+ * reading, as planned.
+ * ``blocked``: something else is behind it (stud, steel, hollow, backed, solid; same: only another
+ * fastener). ``freed``: its fastener is given up. ``crossed``: two set seats against each other.
+ * ``line``: a level line's height as read. ``level``: the level's own error, right end too high.
+ * @typedef {{ type: "marked" | "anchored" | "freed", seat: string }
+ *   | { type: "piloted", seat: string, met: string }
+ *   | { type: "measured", seat: string, reading: Reading | null }
+ *   | { type: "blocked", seat: string, found: string, material?: string | null,
+ *       fastener?: string | null }
+ *   | { type: "crossed" } & import("./problem.js").Crossed
+ *   | { type: "line", line: string, height_mm: number }
+ *   | { type: "level", error_mm_per_m: number }} Event
+ */
+
+/** What a pilot met, in the words of what is behind. @type {ReadonlyMap<string, string>} */
+const MET = new Map([
+  ["nothing", "hollow"], ["wood", "stud"], ["steel", "steel"], ["masonry", "solid"],
+]);
+
+/**
+ * The state after a list of events.
+ * @type {(problem: Problem, events: readonly Event[]) => State}
+ */
+export const played = (problem, events) => events.reduce(evolve, opened(problem));
+
+/**
+ * The state after one more event; a seat the job does not have is an error.
+ * @type {(state: State, event: Event) => State}
+ */
+export function evolve(state, event) {
+  switch (event.type) {
+    case "line": return { ...state, lines: linesWith(state, event.line, event.height_mm) };
+    case "level": return { ...state, levelErrorMmPerM: event.error_mm_per_m };
+    case "crossed": return crossed(state, event);
+    default: return seatEvent(state, event);
+  }
+}
+
+/** @type {(state: State, event: Extract<Event, { seat: string }>) => State} */
+function seatEvent(state, event) {
+  const { seat } = event;
+  seatIndex(state.form, seat);
+  switch (event.type) {
+    case "marked": return marked(state, seat);
+    case "piloted": return piloted(state, seat, event.met);
+    case "anchored": return { ...state, holes: [...leftOut(state.holes, seat), seat] };
+    case "measured": return measured(state, seat, event.reading);
+    case "blocked": return blocked(state, event);
+    case "freed": return remarked({
+      ...toDoAgain(state, seat),
+      set: without(state.set, seat),
+      holes: leftOut(state.holes, seat),
+    });
+  }
+}
+
+/**
+ * What "As planned" reads for a seat, as stored.
+ * @type {(state: State, seat: string) => Reading}
+ */
+export function plannedReading(state, seat) {
+  // measured before: the plan is still the mark that was given, not what came of it
+  const [x, y] = state.set[seat]?.given_mm ?? state.marksMm[seat];
+  return { x_mm: stored(x), above_mm: stored(y - lineOf(state, seat).y_mm) };
+}
+
+/** @type {(mm: number) => number} */
+const stored = (mm) => Number(mm.toFixed(6)) + 0;
+
+/**
+ * The level line a seat's height is read from.
+ * @type {(state: State, seat: string) => import("./problem.js").Line}
+ */
+export function lineOf(state, seat) {
+  const line = state.lines.find(({ seats }) => seats.includes(seat));
+  if (!line) throw new RangeError(`no level line serves ${seat}`);
+  return line;
+}
+
+/** @type {(state: State, name: string, heightMm: number) => import("./problem.js").Line[]} */
+function linesWith(state, name, heightMm) {
+  return state.lines.map((line) => (line.name === name ? { ...line, y_mm: heightMm } : line));
+}
+
+/** @type {(state: State, event: Extract<Event, { type: "crossed" }>) => State} */
+function crossed(state, { type: _, ...reading }) {
+  const others = state.crossed.filter(({ a, b }) => a !== reading.a || b !== reading.b);
+  return remarked({ ...state, crossed: [...others, reading] });
+}
+
+/** @type {(names: readonly string[], seat: string) => string[]} */
+const leftOut = (names, seat) => names.filter((name) => name !== seat);
+
+/** @type {(state: State, seat: string) => State} */
+function marked(state, seat) {
+  // the hole stands where it was drilled, whatever is pencilled now
+  if (state.holes.includes(seat)) return state;
+  const { place, holeMm, fastener } = state.now[seat];
+  const mark = { seat_mm: place, hole_y_mm: holeMm[1], fastener: fastener?.name ?? null };
+  return { ...state, marked: { ...state.marked, [seat]: mark } };
+}
+
+/** @type {(state: State, seat: string, met: string) => State} */
+function piloted(state, seat, met) {
+  const others = leftOut(state.piloted, seat);
+  if (met === "unclear") return { ...state, piloted: others };
+  const into = MET.get(met);
+  if (!into) throw new RangeError(`a pilot meets nothing, wood, steel or masonry, not ${met}`);
+  const drilled = { ...state, piloted: [...others, seat] };
+  const believed = state.now[seat].into;
+  if (met === "wood" && believed === "backed") return drilled;
+  const behind = foundBehind(into, met === "wood" ? "wood" : null);
+  const isAsBelieved = behind.into === (believed === "edge" ? "stud" : believed);
+  // a fastener picked for something else is no longer a choice anybody made
+  const chosen = isAsBelieved ? state.chosen : without(state.chosen, seat);
+  return withBacking(drilled, seat, { ...state.found, [seat]: behind }, chosen);
+}
+
+/** @type {(state: State, seat: string, reading: Reading | null) => State} */
+function measured(state, seat, reading) {
+  const { x_mm: x, above_mm: above } = reading ?? plannedReading(state, seat);
+  const given = state.set[seat]?.given_mm ?? state.marksMm[seat];
+  const set = {
+    place_mm: /** @type {Point} */ ([x, lineOf(state, seat).y_mm + above]),
+    given_mm: given,
+    is_measured: reading !== null,
+  };
+  return remarked({
+    ...state,
+    set: { ...state.set, [seat]: set },
+    marksMm: without(state.marksMm, seat),
+  });
+}
+
+/** @type {(state: State, event: Extract<Event, { type: "blocked" }>) => State} */
+function blocked(state, { seat, found, material, fastener }) {
+  const isNew = found !== "same";
+  const behind = isNew ? { ...state.found, [seat]: foundBehind(found, material) } : state.found;
+  const chosen = isNew ? without(state.chosen, seat) : { ...state.chosen };
+  if (fastener) chosen[seat] = fastener;
+  return withBacking(state, seat, behind, chosen);
+}

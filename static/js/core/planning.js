@@ -1,0 +1,104 @@
+/**
+ * Giving the marks again: set seats are fixed, seats with a pilot or a hole stay where they were
+ * marked, the others go to the graduation nearest the new optimum.
+ */
+
+import { estimatePlaces } from "./estimates.js";
+import { giveMarks } from "./marks.js";
+import { mapped, picked, without } from "./problem.js";
+import { recomputeMm } from "./solver.js";
+import { behindAt, fastenerFor } from "./wall.js";
+
+/** @typedef {import("./problem.js").State} State */
+/** @typedef {import("./problem.js").Now} Now */
+/** @typedef {import("./problem.js").Point} Point */
+/** @typedef {import("./problem.js").Places} Places */
+/** @typedef {import("./problem.js").Behind} Behind */
+
+/**
+ * Plan the seat's fastener again; another one asks for its mark to be made again.
+ * @type {(state: State, seat: string, found: Readonly<Record<string, Behind>>,
+ *   chosen: Readonly<Record<string, string>>)
+ *   => State}
+ */
+export function withBacking(state, seat, found, chosen) {
+  const before = state.now[seat].fastener;
+  const next = { ...state, found, chosen };
+  const after = seatsNow(next, { ...next.marksMm, ...next.estimateMm })[seat].fastener;
+  const isOther = before?.name !== after?.name;
+  if (!isOther || seat in state.set) return remarked(next);
+  return remarked({ ...toDoAgain(next, seat), holes: next.holes.filter((name) => name !== seat) });
+}
+
+/** The seat's fastener tasks are to do again. @type {(state: State, seat: string) => State} */
+export function toDoAgain(state, seat) {
+  return {
+    ...state,
+    piloted: state.piloted.filter((name) => name !== seat),
+    marked: without(state.marked, seat),
+    crossed: state.crossed.filter(({ a, b }) => a !== seat && b !== seat),
+    marksMm: without(state.marksMm, seat),
+  };
+}
+
+/**
+ * Seats that may not move: set ones, and begun ones on their marks.
+ * @type {(state: State) => { fixed: Record<string, Point>, held: Record<string, Point> }}
+ */
+export function fixedPlaces(state) {
+  const begun = new Set([...state.holes, ...state.piloted]);
+  const marks = picked(state.marked, (name) => begun.has(name) && !(name in state.set));
+  const held = mapped(marks, ({ seat_mm }) => seat_mm);
+  return { fixed: { ...state.estimateMm, ...held }, held };
+}
+
+/**
+ * Where the seats would best be now, not rounded.
+ * @type {(state: State) => Record<string, Point>}
+ */
+export const optimumMm = (state) => recomputeMm(state.form, fixedPlaces(state).fixed);
+
+/** Give the marks again. @type {(state: State) => State} */
+export function remarked(before) {
+  const state = { ...before, estimateMm: estimatePlaces(before) };
+  const { fixed, held } = fixedPlaces(state);
+  const dropBefore = drops(state.now);
+  const places = { ...recomputeMm(state.form, fixed), ...state.marksMm, ...fixed };
+  let now = seatsNow(state, places);
+  /** @type {Places} */
+  let marksMm = state.marksMm;
+  // a mark may move to where another fastener goes in, with a drop of its own
+  for (let round = 0; round < 2; round += 1) {
+    const dropMm = drops(now);
+    const givenMm = picked(state.marksMm, (name) => dropBefore[name] === dropMm[name]);
+    const { order, graduation_mm: graduationMm } = state.problem;
+    const given = { setMm: fixed, order, dropMm, graduationMm, givenMm };
+    marksMm = { ...giveMarks(state.form, given), ...held };
+    now = seatsNow(state, { ...marksMm, ...state.estimateMm });
+    const after = drops(now);
+    if (Object.keys(after).every((name) => after[name] === dropMm[name])) break;
+  }
+  return { ...state, marksMm, now };
+}
+
+/** @type {(now: Readonly<Record<string, Now>>) => Record<string, number>} */
+const drops = (now) => mapped(now, ({ fastener }) => fastener?.drop_mm ?? 0);
+
+/**
+ * Every seat at its place: what is behind it there, its fastener and its hole.
+ * @type {(state: State, places: Places) => Record<string, Now>}
+ */
+function seatsNow(state, places) {
+  const { fasteners, wall } = state.problem;
+  /** @type {(name: string) => [string, Now]} */
+  const seatNow = (name) => {
+    const place = places[name];
+    const behind = state.found[name] ?? behindAt(wall, place[0]);
+    const chosen = fasteners.find((fastener) => fastener.name === state.chosen[name]);
+    const fastener = chosen ?? fastenerFor(behind, fasteners);
+    /** @type {Point} */
+    const holeMm = [place[0], place[1] + (fastener?.drop_mm ?? 0)];
+    return [name, { place, holeMm, ...behind, fastener }];
+  };
+  return Object.fromEntries(state.form.seats.map(seatNow));
+}

@@ -1,0 +1,151 @@
+/**
+ * The recompute problem the page carries, opened: what is planned, and where the job stands.
+ *
+ * A state is a value: an event makes another one (``planning.js``). What was recorded before the
+ * page was opened is already in it.
+ */
+
+import { readForm } from "./solver.js";
+
+/** @typedef {import("./solver.js").Form} Form */
+/** @typedef {import("./solver.js").Point} Point */
+/** @typedef {Readonly<Record<string, Point>>} Places */
+/** @typedef {{ into: string, material: string }} Behind what a fastener would meet at some x */
+/**
+ * @typedef {{ name: string, into: string, drop_mm: number, placing_u_mm: number | null }} Fastener
+ */
+/**
+ * A seat as things stand: set, or on the mark given now; the hole that belongs to it.
+ * @typedef {{ place: Point, holeMm: Point, into: string, material: string,
+ *   fastener: Fastener | null }} Now
+ */
+/** @typedef {{ seat_mm: Point, hole_y_mm: number, fastener: string | null }} Mark on the wall */
+/**
+ * Where a set seat was read to be (as planned: on its mark), and the mark given for it.
+ * @typedef {{ place_mm: Point, given_mm: Point, is_measured: boolean }} SetSeat
+ */
+/**
+ * Two seats against each other: by tape, and b over a by level; null where not read.
+ * @typedef {{ a: string, b: string, distance_mm: number | null, rise_mm: number | null,
+ *   is_turned: boolean }} Crossed
+ */
+/** @typedef {{ name: string, y_mm: number, seats: string[] }} Line */
+/**
+ * @typedef {object} Wall
+ * @property {string} behind
+ * @property {number} clearance_mm
+ * @property {{ x_mm: number, width_mm: number, material: string }[]} studs
+ */
+/**
+ * @typedef {object} Problem the JSON document of ``domain.problem``
+ * @property {string} format
+ * @property {number} version
+ * @property {number} seq the entry of the log it stands after
+ * @property {number} revision
+ * @property {string} unit
+ * @property {number} graduation_mm
+ * @property {string[]} seats
+ * @property {number[]} seat_panel
+ * @property {Point[]} planned_mm
+ * @property {[string, string, number, [number, number][]][]} rows
+ * @property {string[]} order
+ * @property {Wall} wall
+ * @property {Fastener[]} fasteners
+ * @property {Record<string, { place_mm: Point, hole_y_mm: number, into: string, material: string,
+ *   fastener: string | null }>} now
+ * @property {Record<string, Behind>} found
+ * @property {Record<string, string>} chosen
+ * @property {Record<string, Point>} marks_mm
+ * @property {Record<string, SetSeat>} set
+ * @property {Record<string, Mark>} marked
+ * @property {string[]} piloted
+ * @property {string[]} holes
+ * @property {Line[]} lines
+ * @property {Record<string, Point>} estimate_mm
+ * @property {Crossed[]} crossed
+ * @property {number} level_error_mm_per_m
+ * @property {{ tape: number, level: number, level_per_m: number, placing: number }} uncertainty_mm
+ */
+/**
+ * @typedef {object} State
+ * @property {Problem} problem
+ * @property {Form} form
+ * @property {Readonly<Record<string, Now>>} now
+ * @property {Readonly<Record<string, Behind>>} found
+ * @property {Readonly<Record<string, string>>} chosen
+ * @property {Places} marksMm unset seats: where to aim now, on the graduation
+ * @property {Readonly<Record<string, SetSeat>>} set
+ * @property {Readonly<Record<string, Mark>>} marked
+ * @property {readonly string[]} piloted
+ * @property {readonly string[]} holes
+ * @property {readonly Line[]} lines
+ * @property {Places} estimateMm set seats, from all their readings
+ * @property {readonly Crossed[]} crossed
+ * @property {number} levelErrorMmPerM
+ */
+
+export const VERSION = 1;
+
+/** @type {(problem: Problem) => State} */
+export function opened(problem) {
+  if (problem.format !== "holdtrue.problem" || problem.version !== VERSION) {
+    throw new RangeError("this page and its job are of different versions: load the page again");
+  }
+  const byName = new Map(problem.fasteners.map((fastener) => [fastener.name, fastener]));
+  const now = Object.fromEntries(
+    Object.entries(problem.now).map(([name, seat]) => [
+      name,
+      {
+        place: seat.place_mm,
+        holeMm: /** @type {Point} */ ([seat.place_mm[0], seat.hole_y_mm]),
+        into: seat.into,
+        material: seat.material,
+        fastener: seat.fastener === null ? null : byName.get(seat.fastener) ?? null,
+      },
+    ]),
+  );
+  return {
+    problem,
+    form: readForm(problem),
+    now,
+    found: problem.found,
+    chosen: problem.chosen,
+    marksMm: problem.marks_mm,
+    set: problem.set,
+    marked: problem.marked,
+    piloted: problem.piloted,
+    holes: problem.holes,
+    lines: problem.lines,
+    estimateMm: problem.estimate_mm,
+    crossed: problem.crossed,
+    levelErrorMmPerM: problem.level_error_mm_per_m,
+  };
+}
+
+/**
+ * @template A, B
+ * @param {Readonly<Record<string, A>>} values
+ * @param {(value: A) => B} change
+ * @returns {Record<string, B>}
+ */
+export function mapped(values, change) {
+  return Object.fromEntries(Object.entries(values).map(([name, value]) => [name, change(value)]));
+}
+
+/**
+ * @template A
+ * @param {Readonly<Record<string, A>>} values
+ * @param {(name: string) => boolean} keep
+ * @returns {Record<string, A>}
+ */
+export function picked(values, keep) {
+  return Object.fromEntries(Object.entries(values).filter(([name]) => keep(name)));
+}
+
+/**
+ * @template A
+ * @param {Readonly<Record<string, A>>} values
+ * @param {string} left out
+ * @returns {Record<string, A>}
+ */
+export const without = (values, left) => picked(values, (name) => name !== left);

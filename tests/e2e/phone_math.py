@@ -1,0 +1,341 @@
+"""Random jobs and what happens at the wall, told twice: as entries of the log and to the phone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from itertools import pairwise
+from math import hypot
+from random import Random
+from typing import Any
+
+from holdtrue.core.recompute import recompute_mm
+from holdtrue.domain import events
+from holdtrue.domain.consequence import consequence
+from holdtrue.domain.effects import MET_FOUND
+from holdtrue.domain.fold import created, evolve
+from holdtrue.domain.levelcheck import level_error_mm_per_m
+from holdtrue.domain.prefill import planned_values
+from holdtrue.domain.problem import problem
+from holdtrue.domain.state import JobState
+from holdtrue.domain.subjects import panel_of_seat
+
+Values = dict[str, Any]
+NAMES = "ABCDEF"
+INCH_TAPES = (1 / 8, 1 / 16, 1 / 32)
+MM_TAPES = (1, 0.5, 2, 5)
+FOUND = ("stud", "steel", "hollow", "backed", "solid")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Told:
+    """An entry of the log."""
+
+    seq: int
+    type: str
+    body: Mapping[str, Any]
+    key: str = ""
+    who: str = "IVO"
+    received: str = "2026-03-02T08:00:00Z"
+    tapped: str | None = None
+
+
+@dataclass(kw_only=True)
+class Story:
+    """A job, the problem a page was given, and each later event with what the server made of it."""
+
+    document: Values
+    problem: Values
+    events: list[Values] = field(default_factory=list)
+    states: list[JobState] = field(default_factory=list)
+    """One more than events: the first is the page's own."""
+
+    def expected(self) -> Iterator[Values]:
+        """What the phone must come to after each event."""
+        for event, before, after in zip(self.events, self.states, self.states[1:], strict=False):
+            yield summary(before, after, event.get("seat"))
+
+
+def summary(before: JobState, after: JobState, seat: str | None) -> Values:
+    told = consequence(before, after, seat)
+    assert told.kept is not None
+    return {
+        "optimum": recompute_mm(after.form, fixed_mm(after)),
+        "marks": dict(after.marks_mm),
+        "fasteners": {s.seat: s.fastener.name if s.fastener else None for s in after.current.seats},
+        "into": {s.seat: s.into for s in after.current.seats},
+        "off": told.off_mm,
+        "kept": told.kept.share,
+        "finish": {kind: abs(r.value_mm) for kind, r in told.finish.items()},
+        "is_inside": told.is_inside,
+        "moves": {
+            m.seat: [m.right_mm, m.up_mm, m.is_marked, m.fastener_before, m.fastener_after]
+            for m in told.moves
+        },
+    }
+
+
+def fixed_mm(state: JobState) -> dict[str, tuple[float, float]]:
+    """Set seats, and begun ones on their marks, as ``planning.remarked`` holds them."""
+    return {s: m.seat_mm for s, m in state.marked.items() if state.is_drilled(s)} | state.set_mm
+
+
+def story(random: Random) -> Story:
+    """A random job, perhaps begun before the page was opened, and up to nine events after."""
+    document = random_document(random)
+    state = created(Told(seq=1, type=events.JOB_CREATED, body={"document": document}))
+    for _ in range(random.choice((0, 0, 0, 2, 5))):
+        state, _ = _happens(random, state)
+    told = Story(document=document, problem=problem(state), states=[state])
+    for _ in range(random.randint(3, 9)):
+        state, event = _happens(random, state)
+        told.events.append(event)
+        told.states.append(state)
+    return told
+
+
+# ---- jobs
+
+
+def random_document(random: Random) -> Values:
+    """1 to 6 panels of 1 to 4 hangers in any layout, in inches or mm, with round or odd numbers."""
+    unit = random.choice(("mm", "in"))
+    grain = random.choice((10, 5, 1, 0.1) if unit == "mm" else (1, 0.25, 1 / 16, 0.01))
+    scale = 1.0 if unit == "mm" else 1 / 25.4
+
+    def some(low_mm: float, high_mm: float) -> float:
+        return round(random.uniform(low_mm, high_mm) * scale / grain) * grain
+
+    count = random.randint(1, len(NAMES))
+    panels = [_panel(random, name, some, grain) for name in NAMES[:count]]
+    if random.random() < 0.4:  # a run of equal panels, as most works are
+        panels = [panels[0] | {"name": name} for name in NAMES[:count]]
+    layout = _layout(random, panels, some)
+    return {
+        "format": "holdtrue.job/1",
+        "title": "Any",
+        "unit": unit,
+        "panels": panels,
+        "layout": layout,
+        "slope": random.choice((0, 0, 0, 2.5)),
+        "wall": _wall(random, some),
+        "fasteners": _fasteners(random, some),
+        "tolerance": _tolerance(random, scale),
+        "tape": random.choice(MM_TAPES if unit == "mm" else INCH_TAPES),
+        "uncertainty": {"tape": 0.4 * scale, "placing": random.choice((0.3, 1.0)) * scale},
+    }
+
+
+def _panel(random: Random, name: str, some: Any, grain: float) -> Values:
+    width, height = some(250, 1500), some(250, 1500)
+    hangers = random.randint(1, 4)
+    # apart by a tenth of the width, so that every job is one that could be built
+    slots = sorted(random.sample(range(1, 10), hangers))
+    ins = [round(width * slot / 10 / grain) * grain for slot in slots]
+    is_level = random.random() < 0.6
+    down = some(20, 120)
+    return {
+        "name": name,
+        "width": width,
+        "height": height,
+        "depth": some(20, 60),
+        "mass": "9 kg",
+        "measured_on": random.choice(("back", "front")),
+        "centre_of_gravity": {"in": (ins[0] + ins[-1]) / 2, "down": height / 2},
+        "hangers": [{"in": x, "down": down if is_level else some(20, 120)} for x in ins],
+    }
+
+
+def _layout(random: Random, panels: list[Values], some: Any) -> Values:
+    kind = random.choice(("row", "row", "column", "grid", "free"))
+    if kind == "free":
+        for panel in panels:
+            panel["centre"] = {"x": some(-3000, 3000), "y": some(1000, 2000)}
+        return {"kind": "free"}
+    layout: Values = {
+        "kind": kind,
+        "gap": some(10, 150),
+        "align": "centre" if kind == "column" else random.choice(("top", "centre", "bottom")),
+        "height": {"of": random.choice(("centre", "top", "bottom")), "at": some(2800, 4000)},
+        "offset": random.choice((0, some(-800, 800))),
+    }
+    if kind == "grid":
+        names = [panel["name"] for panel in panels]
+        cut = random.randint(1, len(names))
+        layout["rows"] = [row for row in (names[:cut], names[cut:]) if row]
+    return layout
+
+
+def _wall(random: Random, some: Any) -> Values:
+    first, apart = some(-2400, -2000), some(400, 620)
+    materials = [random.choice(("wood", "steel", "unknown")) for _ in range(random.choice((0, 8)))]
+    return {
+        "behind": random.choice(("hollow", "hollow", "backed", "solid")),
+        "studs": [{"x": first + i * apart, "material": m} for i, m in enumerate(materials)],
+    }
+
+
+def _fasteners(random: Random, some: Any) -> list[Values]:
+    listed = [
+        {"name": f"{into} {i}", "into": into, "drop": some(-5, 12)}
+        | ({"placing": max(some(1, 3), 0.02)} if random.random() < 0.3 else {})
+        for into in FOUND
+        for i in range(random.choice((0, 1, 1, 2)))
+    ]
+    return listed or [{"name": "hook", "into": "hollow", "drop": some(-5, 12)}]
+
+
+def _tolerance(random: Random, scale: float) -> Values:
+    kinds = ("level", "slack", "bearing", "gap", "step", "centre", "height")
+    return {
+        kind: round(random.choice((0.5, 1, 1.5, 3, 6)) * scale, 4)
+        for kind in kinds
+        if random.random() < 0.4
+    }
+
+
+# ---- events
+
+
+def _happens(random: Random, state: JobState) -> tuple[JobState, Values]:
+    """The next thing at the wall: most often what comes next in the order of driving."""
+    unset = [name for name in state.order if name not in state.set_seats]
+    seat = unset[0] if unset and random.random() < 0.7 else random.choice(state.order)
+    body, event = random.choice(_WAYS)(random, state, seat)
+    entry_type = events.TASK_RECORDED
+    if event["type"] in ("blocked", "freed"):
+        entry_type = {"blocked": events.SEAT_BLOCKED, "freed": events.SEAT_FREED}[event["type"]]
+    return evolve(state, Told(seq=state.seq + 1, type=entry_type, body=body)), event
+
+
+def _task(state: JobState, task: str, outcome: str, values: Values) -> Values:
+    return {
+        "task": task,
+        "outcome": outcome,
+        "values": values,
+        "planned": planned_values(state, task),
+        "revision": state.revision,
+    }
+
+
+def _marked(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+    now = state.seat(seat)
+    body = _task(state, f"fasteners.mark:{seat}", "done", {})
+    body["mark"] = {
+        "x_mm": now.x_mm,
+        "y_mm": now.y_mm,
+        "hole_y_mm": now.hole_y_mm,
+        "fastener": now.fastener.name if now.fastener else None,
+    }
+    return body, {"type": "marked", "seat": seat}
+
+
+def _piloted(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+    met = random.choice((*MET_FOUND, "unclear"))
+    body = _task(state, f"fasteners.pilot:{seat}", "done", {"met": met})
+    return body, {"type": "piloted", "seat": seat, "met": met}
+
+
+def _anchored(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+    body = _task(state, f"fasteners.anchor:{seat}", "done", {})
+    return body, {"type": "anchored", "seat": seat}
+
+
+def _measured(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+    task = f"fasteners.measure:{seat}"
+    values, outcome = planned_values(state, task), "as_planned"
+    if random.random() < 0.8:
+        outcome = "measured"
+        size = random.choice((0.3, 1.0, 3.0))
+        values = {k: {"mm": round(v["mm"] + random.gauss(0, size), 6)} for k, v in values.items()}
+    line = state.line_height_mm(state.line_of(seat))
+    place = (values["x"]["mm"], line + values["above"]["mm"])
+    before = state.set_seats.get(seat)
+    given = before.given_mm if before else state.marks_mm[seat]
+    body = _task(state, task, outcome, values)
+    body["place"] = {"x_mm": place[0], "y_mm": place[1]}
+    body["given"] = {"x_mm": given[0], "y_mm": given[1]}
+    event: Values = {"type": "measured", "seat": seat}
+    # the phone reads "As planned" off its own marks
+    event["reading"] = (
+        None
+        if outcome == "as_planned"
+        else {"x_mm": values["x"]["mm"], "above_mm": values["above"]["mm"]}
+    )
+    return body, event
+
+
+def _crossed(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+    """Two set seats of one panel against each other; else the seat is measured."""
+    pairs = [
+        pair
+        for pair in pairwise(state.form.seats)
+        if panel_of_seat(pair[0]) == panel_of_seat(pair[1]) and set(pair) <= set(state.set_seats)
+    ]
+    if not pairs:
+        return _measured(random, state, seat)
+    a, b = random.choice(pairs)
+    (ax, ay), (bx, by) = (state.set_mm[name] for name in (a, b))
+    rise = round(by - ay + random.gauss(0, 0.8), 3)
+    distance = {"mm": round(hypot(bx - ax, by - ay) + random.gauss(0, 0.8), 3)}
+    values: Values = {
+        "higher": "right" if rise > 0 else "left",
+        "by": {"mm": abs(rise)},
+        "distance": distance,
+        "turned": random.choice(("yes", "no")),
+    }
+    left_out = random.choice(("by", "distance", None))
+    if left_out:
+        del values[left_out]
+    if left_out == "by":
+        values["higher"] = random.choice(("unread", "level"))
+    event: Values = {
+        "type": "crossed",
+        "a": a,
+        "b": b,
+        "distance_mm": None if left_out == "distance" else distance["mm"],
+        "rise_mm": {"unread": None, "level": 0.0}.get(values["higher"], rise),
+        "is_turned": values["turned"] == "yes",
+    }
+    return _task(state, f"fasteners.cross:{a}-{b}", "measured", values), event
+
+
+def _line_read(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+    line = state.line_of(seat)
+    height = round(line.y_mm + random.gauss(0, 4), 3)
+    body = _task(state, f"level.line:{line.name}", "measured", {"height": {"mm": height}})
+    return body, {"type": "line", "line": line.name, "height_mm": height}
+
+
+def _level_checked(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+    values = {
+        "over": {"mm": 1200.0},
+        "miss": {"mm": round(random.uniform(0, 3), 2)},
+        "higher": random.choice(("same", "high", "low")),
+    }
+    event = {"type": "level", "error_mm_per_m": level_error_mm_per_m(values)}
+    return _task(state, "level.check", "done", values), event
+
+
+def _blocked(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+    names = [fastener.name for fastener in state.job.fasteners]
+    found = random.choice((*FOUND, "same"))
+    body: Values = {
+        "seat": seat,
+        "found": found,
+        "material": random.choice((None, "wood", "unknown")),
+        "fastener": random.choice(names) if found == "same" or random.random() < 0.3 else None,
+    }
+    return body, {"type": "blocked", **body}
+
+
+def _freed(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+    if state.set_seats and random.random() < 0.7:
+        seat = random.choice(sorted(state.set_seats))
+    return {"seat": seat, "why": "wrong_hole"}, {"type": "freed", "seat": seat}
+
+
+_WAYS = (
+    *(_measured, _measured, _measured, _measured, _marked, _marked, _marked, _piloted, _piloted),
+    *(_anchored, _blocked, _blocked, _freed, _crossed, _crossed, _line_read, _level_checked),
+)
