@@ -421,7 +421,10 @@ def job_of_card(services: Services, token: str) -> str | None:
     if read is None:
         return None
     digest = tokens.digest(read)
-    for job_id, state in _readable(services):
-        if state.cards.get(digest) is False:
-            return job_id
+    for job_id in job_ids(services):
+        # anybody may ask: look through the entries, without folding every job there is
+        entries = services.store.read(stream_of(job_id))
+        about = [entry.type for entry in entries if entry.body.get("card") == digest]
+        if about:
+            return None if events.CARD_REVOKED in about else job_id
     return None
