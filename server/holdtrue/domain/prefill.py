@@ -33,8 +33,8 @@ def shown_plan(state: JobState, task_id: str) -> str:
     values = planned_values(state, task_id)
     return " ".join(
         f"{value['mm']:.2f}" if isinstance(value, Mapping) else str(value)
-        for value in values.values()
-        if not isinstance(value, list)
+        for name, value in values.items()
+        if name != "studs"
     )
 
 

@@ -74,8 +74,7 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
         stage="fasteners",
         scope="seat",
         title="Measure {subject}",
-        ask="Measure where seat {subject} really is: across from the reference line, and up "
-        "from the level line.",
+        ask="Measure where seat {subject} really is.",
         fields=(
             Field(name="x", kind="across", label="From the reference line", far_mm=20.0),
             Field(name="above", kind="length", label="Above the level line", far_mm=20.0),

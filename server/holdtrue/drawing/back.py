@@ -251,13 +251,13 @@ def _spacing(
 
 
 def _diagonals(panel: Panel, label: Callable[[str, float], str], view: View) -> list[Element]:
-    """Both corner to corner; equal means square. Labels sit in the upper halves, apart."""
+    """Both corner to corner; equal means square. Labels sit in the lower halves, clear of the hangers."""
     x0, x1, y0, y1 = view.left, view.right, view.top, view.bottom
     reach = hypot(panel.width_mm, panel.height_mm)
     drawn: list[Element] = []
     for k, (a, b) in enumerate((((x0, y0), (x1, y1)), ((x1, y0), (x0, y1)))):
         words = label(f"diagonal:{k}", reach)
-        drawn.append(parts.dimension_along(a, b, words, size=_TEXT, hand=True, at=0.3))
+        drawn.append(parts.dimension_along(a, b, words, size=_TEXT, hand=True, at=0.7))
     return drawn
 
 

@@ -21,7 +21,7 @@ from holdtrue.domain.checklist import (
 from holdtrue.domain.errors import ConflictError, InputError, NotAllowedError, NotFoundError
 from holdtrue.domain.fold import undone_seqs
 from holdtrue.domain.logfile import FOUND
-from holdtrue.domain.prefill import planned_values, read_like
+from holdtrue.domain.prefill import planned_values, read_like, shown_plan
 from holdtrue.domain.readings import check_values, doubt, read_values
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import panel_of_seat
@@ -35,7 +35,7 @@ from holdtrue.service.jobs import (
     state_of,
     stream_of,
 )
-from holdtrue.service.services import Actor, Services
+from holdtrue.service.services import Actor, Services, entry_under
 from holdtrue.store.port import Entry
 
 PHOTO_LIMIT = 8 * 1024 * 1024
@@ -53,6 +53,8 @@ class Typed:
     raw: Mapping[str, str]
     unit: str
     """The unit of bare numbers: the person's own."""
+    seen: str | None = None
+    """What the page showed as the plan (``prefill.shown_plan``); None when it does not say."""
     is_sure: bool = False
     is_paper: bool = False
     photo: bytes | None = None
@@ -93,6 +95,7 @@ def record_task(
         task = find_task(state, task_id)
         allow(task, "record")
         _require_unsettled(state)
+        _require_seen(state, task_id, typed.seen)
         return _recorded(state, task, asked, typed)
 
     return append(
@@ -115,6 +118,15 @@ def _require_plan_open(state: JobState, task: Task) -> None:
 def _require_unsettled(state: JobState) -> None:
     if state.review.state in ("accepted", "conceded"):
         raise ConflictError("This job is accepted; its log is closed.")
+
+
+def _require_seen(state: JobState, task_id: str, seen: str | None) -> None:
+    """Nobody records "marked" on a mark that moved while the page was open."""
+    if seen is not None and seen != shown_plan(state, task_id):
+        raise ConflictError(
+            "The numbers of this task changed while the page was open; nothing was recorded. "
+            "Look at them again."
+        )
 
 
 def _recorded(state: JobState, task: Task, asked: Mapping[str, Any], typed: Typed) -> Body:
@@ -361,7 +373,8 @@ def clear_stop(
 
 # -- undo ----------------------------------------------------------------------------------------
 
-_UNDOABLE = (events.TASK_RECORDED, events.SEAT_BLOCKED, events.SEAT_FREED)
+UNDOABLE = (events.TASK_RECORDED, events.SEAT_BLOCKED, events.SEAT_FREED)
+"""What may be taken back with one tap; everything else is corrected by a new entry."""
 _WHOLE = (events.PLAN_REVISED, events.PLAN_RELEASED, events.WORK_ACCEPTED, events.WORK_SENT_BACK)
 
 
@@ -400,7 +413,7 @@ def undo(
 def _require_undoable(state: JobState, entries: tuple[Entry, ...], of: int, actor: Actor) -> None:
     undone = undone_seqs(entries)
     target = next((e for e in entries if e.seq == of), None)
-    if target is None or target.type not in _UNDOABLE or of in undone:
+    if target is None or target.type not in UNDOABLE or of in undone:
         raise ConflictError("There is nothing to undo there; it may have been undone already.")
     if target.who != actor.person and not actor.is_lead:
         raise NotAllowedError("Somebody else recorded this; they or the lead can undo it.")
@@ -409,7 +422,7 @@ def _require_undoable(state: JobState, entries: tuple[Entry, ...], of: int, acto
     for later in entries[of:]:
         if later.seq in undone:
             continue
-        if later.type in _WHOLE or (later.type in _UNDOABLE and about & _about(later)):
+        if later.type in _WHOLE or (later.type in UNDOABLE and about & _about(later)):
             raise ConflictError(
                 "Something later builds on this; undo that first, or record this "
                 "task again with the right values."
@@ -452,3 +465,25 @@ def last_undoable(services: Services, actor: Actor, job_id: str, task_id: str) -
     except (ConflictError, NotAllowedError):
         return None
     return record.seq
+
+
+def last_own(services: Services, actor: Actor, job_id: str) -> Entry | None:
+    """The actor's latest entry that stands, when they may undo it now."""
+    state = state_of(services, job_id)
+    entries = services.store.read(stream_of(job_id))[: state.seq]
+    undone = undone_seqs(entries)
+    own = [
+        e for e in entries if e.who == actor.person and e.type in UNDOABLE and e.seq not in undone
+    ]
+    if not own:
+        return None
+    try:
+        _require_undoable(state, entries, own[-1].seq, actor)
+    except (ConflictError, NotAllowedError):
+        return None
+    return own[-1]
+
+
+def is_stored(services: Services, job_id: str, key: str) -> bool:
+    """Whether an entry stands under this key already: the form was sent before."""
+    return entry_under(services.store.read(stream_of(job_id)), key) is not None

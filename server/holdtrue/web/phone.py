@@ -1,18 +1,90 @@
-"""The job on a phone."""
+"""The job on a phone: one task, one screen.
+
+GET a task: its form, or what stands recorded, or why it waits. POST a task: 303 to the result or
+the next task; with htmx that screen itself. A form that needs another look answers 422 with
+everything typed still in it.
+"""
 
 from __future__ import annotations
 
-from flask import Blueprint, Response
+from flask import Blueprint, Response, redirect, render_template, request
+from werkzeug.wrappers import Response as AnyResponse
 
-from holdtrue.web.context import fetch_job, page
-from holdtrue.web.security import require_job_member
+from holdtrue.domain.errors import NotFoundError
+from holdtrue.service import jobs, tasks
+from holdtrue.web import htmx, phone_record, phone_screens, phone_way
+from holdtrue.web.context import services
+from holdtrue.web.phone_fields import echo_words
+from holdtrue.web.phone_here import look
+from holdtrue.web.security import allow_body, require_job_member
 
-blueprint = Blueprint("phone", __name__)
+blueprint = Blueprint("phone", __name__, url_prefix="/jobs/<job_id>/phone")
+blueprint.register_blueprint(phone_way.blueprint)
 
 JOB_LINK = ("Phone", "phone.show")
+LARGEST_PHOTO_FORM = tasks.PHOTO_LIMIT + 1024 * 1024
 
 
-@blueprint.get("/jobs/<job_id>/phone")
+@blueprint.get("")
 @require_job_member
-def show(job_id: str) -> Response:
-    return page("phone/show.html", job_id=job_id, state=fetch_job(job_id))
+def show(job_id: str) -> AnyResponse:
+    """To the next task that is ready, or to all tasks when none is."""
+    here = look(job_id)
+    return redirect(here.task_url(here.next_task()), code=303)
+
+
+@blueprint.get("/all")
+@require_job_member
+def overview(job_id: str) -> Response:
+    """Every stage and task of the job; looking changes nothing."""
+    return phone_screens.all_screen(job_id)
+
+
+@blueprint.get("/echo")
+@require_job_member
+def echo(job_id: str) -> Response:
+    """What a length being typed is understood as; an empty echo while it is not yet a length."""
+    here = look(job_id)
+    name = request.args.get("field", "")[:80]
+    text = request.args.get(name, "").strip()
+    said = echo_words(text, here.unit)
+    return htmx.answer(render_template("phone/_echo.html", name=name, text=text, said=said))
+
+
+@blueprint.get("/result/<int:seq>")
+@require_job_member
+def show_result(job_id: str, seq: int) -> Response:
+    """What one entry changed; a page of its own, so that a reload loses nothing."""
+    return phone_screens.result_screen(job_id, seq)
+
+
+@blueprint.get("/<path:task_id>")
+@require_job_member
+def show_task(job_id: str, task_id: str) -> Response:
+    """A task as it stands: to do, done, waiting, or stopped."""
+    here = look(job_id)
+    task = here.task(task_id)
+    if request.args.get("look") == "readout":
+        return phone_screens.readout_screen(here, task)
+    return phone_screens.task_screen(here, task, is_again="again" in request.args)
+
+
+@blueprint.post("/<path:task_id>")
+@require_job_member
+@allow_body(LARGEST_PHOTO_FORM)
+def record(job_id: str, task_id: str) -> Response:
+    """Record a task, or give the form back with what it needs."""
+    return phone_record.record(job_id, task_id)
+
+
+@blueprint.post("/undo")
+@require_job_member
+def undo(job_id: str) -> Response:
+    """Take back an entry; no reason is asked, the log keeps both."""
+    here = look(job_id)
+    asked = request.form.get("of", "")
+    if not (asked.isascii() and asked.isdigit() and len(asked) < 10):
+        raise NotFoundError("There is nothing to undo there.")
+    tasks.undo(services(), here.actor, job_id, of=int(asked), key=request.form.get("key", ""))
+    entry = services().store.read(jobs.stream_of(job_id))[int(asked) - 1]
+    return phone_screens.to_task(job_id, phone_screens.task_of(entry))

@@ -1,0 +1,83 @@
+"""Two marks of a panel held against each other: how far apart, and which is higher."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from holdtrue.drawing import parts
+from holdtrue.drawing.svg import Element, line, picture, text
+
+_WIDTH, _HEIGHT = 358.0, 150.0
+_LEFT, _RIGHT = 56.0, 302.0
+_SAME_MM = 0.05
+
+
+def pair_of_marks(
+    left: str,
+    right: str,
+    *,
+    apart_mm: float,
+    right_higher_mm: float,
+    fmt: Callable[[float], str],
+    id_: str | None = None,
+    printed: bool = False,
+) -> str:
+    """Both marks with the two dimensions that true them to each other; heights exaggerated."""
+    low, rise = 96.0, 0.0 if abs(right_higher_mm) <= _SAME_MM else 30.0
+    left_y = low - (rise if right_higher_mm < 0 else 0.0)
+    right_y = low - (rise if right_higher_mm > 0 else 0.0)
+    drawn: list[Element | None] = [
+        line(10, low, _WIDTH - 10, low, "d-level"),
+        parts.dimension_across(
+            _LEFT, _RIGHT, 22, fmt(apart_mm), size=18.0, room=(2.0, _WIDTH - 2.0), hand=True
+        ),
+        *(line(x, 26, x, y - 18, "d-extension") for x, y in ((_LEFT, left_y), (_RIGHT, right_y))),
+        *_rise(low, rise, right_higher_mm, fmt),
+        parts.seat_in_hand(_LEFT, left_y, left, 16.0),
+        parts.seat_in_hand(_RIGHT, right_y, right, 16.0),
+        text(_LEFT, low + 32, left, 16.0, "d-name"),
+        text(_RIGHT, low + 32, right, 16.0, "d-name"),
+    ]
+    return picture(
+        drawn,
+        width=_WIDTH,
+        height=_HEIGHT,
+        title=f"The marks {left} and {right}",
+        desc=_said(left, right, apart_mm, right_higher_mm, fmt),
+        id_=id_,
+        printed=printed,
+    )
+
+
+def _said(
+    left: str, right: str, apart_mm: float, rise_mm: float, fmt: Callable[[float], str]
+) -> str:
+    apart = f"{left} and {right} are {fmt(apart_mm)} apart"
+    if abs(rise_mm) <= _SAME_MM:
+        return f"{apart} and at the same height."
+    return f"{apart}; {right if rise_mm > 0 else left} is higher by {fmt(abs(rise_mm))}."
+
+
+def _rise(
+    low: float, rise: float, right_higher_mm: float, fmt: Callable[[float], str]
+) -> list[Element]:
+    if not rise:
+        return [text(_WIDTH / 2, low - 8, "same height", 16.0, "d-text-hand")]
+    # beside the higher mark, towards the middle, where there is room for the number
+    x, anchor = (_RIGHT - 40, "end") if right_higher_mm > 0 else (_LEFT + 40, "start")
+    out = -10 if anchor == "end" else 10
+    label = fmt(abs(right_higher_mm))
+    return [
+        line(x - 10, low - rise, x + 10, low - rise, "d-extension"),
+        parts.dimension_up(
+            x,
+            low,
+            low - rise,
+            label,
+            size=18.0,
+            text_x=x + out,
+            text_y=low - rise / 2 + 6,
+            anchor=anchor,
+            hand=True,
+        ),
+    ]

@@ -1,0 +1,94 @@
+"""The form of a task as it is shown, first or again."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from flask import Response
+
+from holdtrue.domain.checklist import Task
+from holdtrue.domain.prefill import planned_values, read_like, shown_plan
+from holdtrue.web.phone_fields import Filled, initial, inputs, signature
+from holdtrue.web.phone_fit import fitted, trim_advice_values
+from holdtrue.web.phone_here import Here, screen
+from holdtrue.web.phone_task import Number, shown
+from holdtrue.web.phone_words import large, side
+
+EDGES = ("left", "right")
+READ_OUT = ("level.line", "fasteners.mark", "fasteners.measure", "panels.trim")
+"""Tasks whose numbers somebody on the floor calls up to the ladder."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ask:
+    """Why a form comes back. ``how``: echo (is this what you read?), sure (unlikely), which (typed
+    and "as planned" disagree), wrong, new key (sent before), moved (the plan changed), rows."""
+
+    how: str
+    words: str = ""
+
+
+def form_screen(
+    here: Here,
+    task: Task,
+    *,
+    url: str | None = None,
+    filled: Filled | None = None,
+    ask: Ask | None = None,
+    key: str | None = None,
+    edge: str | None = None,
+    is_again: bool = False,
+    saved: str = "",
+    status: int = 200,
+) -> Response:
+    """The form of a task."""
+    planned = planned_values(here.state, task.id)
+    edge = edge if edge in EDGES else str(planned.get("edge", "left"))
+    planned = read_like(here.state, task.id, planned, {"edge": edge})
+    filled = filled or Filled(raw=_start(here, task, planned, is_again=is_again))
+    return screen(
+        here,
+        "_task.html",
+        title=task.title,
+        status=status,
+        stage=task.kind.stage,
+        url=url,
+        task=task,
+        shown=shown(here, task, edge),
+        inputs=fitted(here, task, inputs(task.kind, filled, planned, here.unit)),
+        errors=filled.errors,
+        ask=ask,
+        key=key,
+        seen=shown_plan(here.state, task.id),
+        sure=signature(task.kind, filled.raw),
+        edge=edge,
+        is_again=is_again,
+        saved=saved,
+        more_rows=filled.more_rows,
+        can_read_out=task.kind.name in READ_OUT,
+    )
+
+
+def _start(here: Here, task: Task, planned: Mapping[str, Any], *, is_again: bool) -> dict[str, str]:
+    """What stands in the inputs first: what was recorded before, else the plan."""
+    record = here.state.records.get(task.id)
+    if is_again and record is not None and record.outcome != "as_planned":
+        return initial(task.kind, record.values, here.unit)
+    if task.kind.name == "join.ways":
+        return {"unit": here.unit, "hand": here.hand}
+    return initial(task.kind, planned or trim_advice_values(here, task), here.unit)
+
+
+def planned_numbers(here: Here, task: Task) -> tuple[Number, ...]:
+    """The planned lengths of a task as numbers to read out."""
+    planned = planned_values(here.state, task.id)
+    numbers = []
+    for field in task.kind.fields:
+        value = planned.get(field.name)
+        if value and field.is_length and field.required:
+            mm = float(value["mm"])
+            where = side(mm) if field.kind == "across" else ""
+            numbers.append(Number(what=field.label, value=large(abs(mm), here.unit), where=where))
+    return tuple(numbers)

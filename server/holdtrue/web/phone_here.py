@@ -1,0 +1,168 @@
+"""A job as one person at the wall sees it, and how a screen of it is answered.
+
+A screen is one fragment, ``<main id="main">``: alone when htmx asked, inside a whole page else. A
+POST that stored something answers the next screen (htmx) or 303; a POST that stored nothing never
+answers 2xx or 3xx, so that nothing queued on a phone is taken for stored.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from flask import Response, render_template, url_for
+
+from holdtrue.domain.checklist import Task, checklist, next_task
+from holdtrue.domain.errors import NotFoundError
+from holdtrue.domain.state import JobState
+from holdtrue.domain.tasks import STAGES
+from holdtrue.service import members, tasks
+from holdtrue.service.services import Actor
+from holdtrue.web import htmx
+from holdtrue.web.context import actor, fetch_job, page, services
+from holdtrue.web.phone_words import fmt
+from holdtrue.web.settings import preferences
+
+_UNITS = {"ft": "in", "m": "mm"}
+"""A job's unit as a tape reads it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Here:
+    """The job now, who looks, and how they read lengths."""
+
+    job_id: str
+    state: JobState
+    tasks: tuple[Task, ...]
+    actor: Actor
+    unit: str
+    hand: str
+
+    def fmt(self, mm: float) -> str:
+        return fmt(mm, self.unit)
+
+    def task(self, task_id: str) -> Task:
+        for task in self.tasks:
+            if task.id == task_id:
+                return task
+        raise NotFoundError("There is no such task in this job; the plan may have changed.")
+
+    def next_task(self, after: str | None = None) -> Task | None:
+        """The next task this person may do; a hold point only when nothing else is ready."""
+        if self.actor.is_lead:
+            return next_task(self.tasks, after)
+        own = [task for task in self.tasks if not task.kind.lead_only]
+        return next_task(own, after) or next_task(self.tasks, after)
+
+    def task_url(self, task: Task | None, **query: Any) -> str:
+        """The page of a task; of all tasks when there is none."""
+        if task is None:
+            return url_for("phone.overview", job_id=self.job_id, **query)
+        return url_for("phone.show_task", job_id=self.job_id, task_id=task.id, **query)
+
+
+def look(job_id: str) -> Here:
+    """The job as its log stands now, for whoever asks."""
+    state, who, chosen = fetch_job(job_id), actor(), preferences()
+    ways = state.ways.get(who.person, {})
+    job_unit = _UNITS.get(state.job.unit, state.job.unit)
+    return Here(
+        job_id=job_id,
+        state=state,
+        tasks=checklist(state),
+        actor=who,
+        unit=ways.get("unit") or chosen.unit or job_unit,
+        hand=ways.get("hand") or chosen.hand,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bar:
+    """Where you are and how much is left, in words and as one segment a stage."""
+
+    stage: str
+    number: int
+    segments: tuple[str, ...]
+    """done, now or open, one per stage."""
+    done: int
+    total: int
+    left: int
+
+
+def bar(here: Here, stage: str | None) -> Bar:
+    """The stage bar with ``stage`` in hand; None: no stage (all tasks)."""
+    counted = [t for t in here.tasks if t.status == "done" or not t.kind.is_optional]
+    by_stage = {s.name: [t for t in counted if t.kind.stage == s.name] for s in STAGES}
+    segments = tuple(
+        "now"
+        if s.name == stage
+        else "done"
+        if all(t.status == "done" for t in by_stage[s.name])
+        else "open"
+        for s in STAGES
+    )
+    shown = next((s for s in STAGES if s.name == stage), None)
+    own = by_stage[stage] if stage else counted
+    return Bar(
+        stage=shown.title if shown else "All tasks",
+        number=STAGES.index(shown) + 1 if shown else 0,
+        segments=segments,
+        done=sum(task.status == "done" for task in own),
+        total=len(own),
+        left=sum(task.status != "done" for task in counted),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Undo:
+    """The entry this person may take back with one tap."""
+
+    seq: int
+    text: str
+
+
+def last_undo(here: Here) -> Undo | None:
+    entry = tasks.last_own(services(), here.actor, here.job_id)
+    return None if entry is None else Undo(seq=entry.seq, text=entry_words(entry.body))
+
+
+def entry_words(body: Any) -> str:
+    """An entry in two or three words: its task's title, or its seat."""
+    from holdtrue.domain.timeline import task_title
+
+    return task_title(str(body["task"])) if "task" in body else str(body["seat"])
+
+
+def who_words(here: Here, person: str) -> str:
+    """The name of who recorded something."""
+    return members.names(services(), here.state).get(person, "somebody")
+
+
+def screen(
+    here: Here,
+    fragment: str,
+    *,
+    title: str,
+    status: int = 200,
+    stage: str | None = None,
+    url: str | None = None,
+    **values: Any,
+) -> Response:
+    """One screen; ``url`` is the address it stands for when a POST answers it."""
+    is_fragment = htmx.wants_fragment()
+    values |= {
+        "here": here,
+        "title": title,
+        "bar": bar(here, stage),
+        "undo": last_undo(here),
+        "is_fragment": is_fragment,
+    }
+    if is_fragment:
+        return htmx.answer(render_template(f"phone/{fragment}", **values), status, push_url=url)
+    return page("phone/page.html", status, fragment=f"phone/{fragment}", **values)
+
+
+def stored(url: str, show: Callable[[], Response]) -> Response:
+    """The answer to a POST that stored something: the screen at ``url``, or the way to it."""
+    return show() if htmx.wants_fragment() else htmx.go_to(url)

@@ -1,0 +1,90 @@
+"""What a change leads to, in lines: which marks move and by how much, and where it finishes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from holdtrue.domain.consequence import Consequence, Residual
+from holdtrue.web import phone_drawings as drawings
+from holdtrue.web.phone_here import Here
+from holdtrue.web.phone_words import KIND_WORDS, across, fmt, move_words, residual_words, small
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MoveLine:
+    """One mark that moves."""
+
+    seat: str
+    by: str
+    hole: str
+    is_marked: bool
+    change: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FinishLine:
+    """The worst residual of a kind against its tolerance."""
+
+    kind: str
+    where: str
+    value: str
+    allowed: str
+    is_inside: bool
+
+
+def said(residual: Residual, here: Here) -> str:
+    words = residual_words(residual, here.unit, is_above=_is_above(residual, here))
+    return f"{words}, {fmt(residual.tolerance_mm, here.unit)} allowed"
+
+
+def _is_above(residual: Residual, here: Here) -> bool:
+    panels = [panel.name for panel in here.state.job.panels]
+    return any(
+        n.how == "above" and residual.where == f"{panels[n.p]}|{panels[n.q]}"
+        for n in here.state.plan.arrangement.neighbours
+    )
+
+
+def move_lines(found: Consequence, here: Here) -> tuple[MoveLine, ...]:
+    return tuple(
+        MoveLine(
+            seat=move.seat,
+            by=move_words(move.right_mm, move.up_mm, here.unit),
+            hole=_hole_words(here, move.seat, move.hole_mm),
+            is_marked=move.is_marked,
+            change=f"now {move.fastener_after or 'no fastener listed'}"
+            if move.fastener_after != move.fastener_before
+            else "",
+        )
+        for move in found.moves
+    )
+
+
+def _hole_words(here: Here, seat: str, hole_mm: tuple[float, float]) -> str:
+    line = here.state.line_of(seat)
+    above = hole_mm[1] - here.state.line_height_mm(line)
+    way = "above" if above >= 0 else "below"
+    name = f"line {line.name}" if len(here.state.lines) > 1 else "the line"
+    return f"{across(hole_mm[0], here.unit)}, {here.fmt(abs(above))} {way} {name}"
+
+
+def finish_lines(found: Consequence, here: Here) -> tuple[FinishLine, ...]:
+    return tuple(
+        FinishLine(
+            kind=KIND_WORDS[kind],
+            where=residual_words(residual, here.unit, is_above=_is_above(residual, here)),
+            value=small(residual.value_mm, here.unit),
+            allowed=fmt(residual.tolerance_mm, here.unit),
+            is_inside=residual.is_inside,
+        )
+        for kind, residual in found.finish.items()
+    )
+
+
+def moved_drawing(here: Here, found: Consequence) -> Markup | None:
+    """The wall with the marks that move in hand; nothing to draw when none does."""
+    if not found.moves:
+        return None
+    return drawings.wall(here, in_hand=tuple(move.seat for move in found.moves))

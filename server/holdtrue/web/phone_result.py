@@ -1,0 +1,351 @@
+"""What an entry changed, as it is said on the phone after saving."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+from markupsafe import Markup
+
+from holdtrue.domain import events
+from holdtrue.domain.checklist import pair_is_true, shown_subject, signed_by
+from holdtrue.domain.consequence import Consequence, consequence
+from holdtrue.domain.levelcheck import level_error_mm_per_m
+from holdtrue.domain.state import JobState
+from holdtrue.domain.subjects import pair_seats
+from holdtrue.domain.timeline import task_title
+from holdtrue.domain.trim import Verdict, advice, verdicts
+from holdtrue.service import jobs
+from holdtrue.store.port import Entry
+from holdtrue.web.context import services
+from holdtrue.web.phone_here import Here
+from holdtrue.web.phone_moves import (
+    FinishLine,
+    MoveLine,
+    finish_lines,
+    move_lines,
+    moved_drawing,
+    said,
+)
+from holdtrue.web.phone_words import KIND_WORDS, SAME_MM, fmt, large, off_words, small
+
+_LEVEL_LEAST_MM_PER_M = 0.05
+"""A level this true is called true. Our choice: it is 0.2 mm over the longest spirit levels."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Result:
+    """One result screen. ``mood``: good, warn, stop or plain."""
+
+    title: str
+    off: tuple[tuple[Markup, str], ...] = ()
+    mood: str = "plain"
+    verdict: str = ""
+    lines: tuple[str, ...] = ()
+    moves: tuple[MoveLine, ...] = ()
+    finish: tuple[FinishLine, ...] = ()
+    drawing: Markup | None = None
+    seat: str | None = None
+    task: str | None = None
+    """The task this is about: to record it again."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Turn:
+    """An entry with the job on both sides of it."""
+
+    entry: Entry
+    before: JobState
+    after: JobState
+
+    @property
+    def kind(self) -> str:
+        return self.task.partition(":")[0]
+
+    @property
+    def task(self) -> str:
+        return str(self.entry.body.get("task", ""))
+
+    @property
+    def subject(self) -> str:
+        return self.task.partition(":")[2] or str(self.entry.body.get("seat", ""))
+
+
+def turn(job_id: str, entry: Entry) -> Turn:
+    """The entry between the state before it and the state after it."""
+    return Turn(
+        entry=entry,
+        before=jobs.state_before(services(), job_id, entry.seq),
+        after=jobs.state_before(services(), job_id, entry.seq + 1),
+    )
+
+
+def is_worth_a_screen(a_turn: Turn) -> bool:
+    """Whether the entry did more than stand recorded, or asks for something."""
+    if a_turn.entry.type in (events.SEAT_BLOCKED, events.SEAT_FREED):
+        return True
+    kind, values = a_turn.kind, a_turn.entry.body.get("values", {})
+    if kind in ("fasteners.measure", "level.check", "panels.trim"):
+        return True
+    if kind == "fasteners.pilot":
+        is_clear = bool(values["met"] != "unclear")
+        return not is_clear or _has_moved(a_turn) or bool(_findings(a_turn))
+    if kind == "fasteners.pair":
+        return not pair_is_true(a_turn.after, a_turn.task)
+    if kind in ("panels.level", "panels.facing"):
+        return bool(a_turn.entry.body["outcome"] == "measured")
+    return a_turn.after.revision != a_turn.before.revision and _has_moved(a_turn)
+
+
+def _has_moved(a_turn: Turn) -> bool:
+    return bool(consequence(a_turn.before, a_turn.after, None).moves)
+
+
+def _findings(a_turn: Turn) -> tuple[str, ...]:
+    known = {finding.text for finding in a_turn.before.open_findings}
+    return tuple(f.text for f in a_turn.after.open_findings if f.text not in known)
+
+
+def result(here: Here, a_turn: Turn) -> Result:
+    """The screen of an entry: the job as it stood then, whatever came later."""
+    here = replace(here, state=a_turn.after)
+    if a_turn.entry.type == events.TASK_RECORDED:
+        return _RESULTS.get(a_turn.kind, _plan_followed)(here, a_turn)
+    return _seat_changed(here, a_turn)
+
+
+# -- a seat measured ------------------------------------------------------------------------------
+
+
+def _measured(here: Here, a_turn: Turn) -> Result:
+    found = consequence(a_turn.before, a_turn.after, a_turn.subject)
+    off = found.off_mm or (0.0, 0.0)
+    return Result(
+        title=f"{a_turn.subject} is set",
+        off=_off_numbers(off, here.unit),
+        mood="good" if found.is_inside else "warn",
+        verdict=_verdict(found, bool(off_words(*off, here.unit))),
+        lines=_why(found, here),
+        moves=move_lines(found, here),
+        finish=finish_lines(found, here),
+        drawing=moved_drawing(here, found),
+        seat=a_turn.subject,
+        task=a_turn.task,
+    )
+
+
+def _off_numbers(off: tuple[float, float], unit: str) -> tuple[tuple[Markup, str], ...]:
+    right, up = off
+    return tuple(
+        (large(abs(value), unit), plus if value > 0 else minus)
+        for value, plus, minus in ((up, "high", "low"), (right, "right", "left"))
+        if abs(value) >= SAME_MM
+    )
+
+
+def _verdict(found: Consequence, is_off: bool) -> str:
+    where = "Inside tolerance" if found.is_inside else "Outside tolerance"
+    if not is_off and found.is_inside and not found.moves:
+        return "On its mark. Nothing moves."
+    if not found.moves:
+        return f"{where}, nothing moves."
+    count = len(found.moves)
+    return f"{where}. {count} mark{'s' if count > 1 else ''} move{'' if count > 1 else 's'}."
+
+
+def _why(found: Consequence, here: Here) -> tuple[str, ...]:
+    lines = []
+    if found.moves and found.kept is not None:
+        lines.append(f"Why: left as they were, {said(found.kept, here)}.")
+    lines.append(f"Finish: at worst, {said(found.worst, here)}.")
+    if not found.is_inside:
+        lines.append(
+            "Carry on and trim it once it hangs, or give this fastener up and set it again. "
+            "The lead decides."
+        )
+    return tuple(lines)
+
+
+# -- fasteners: pilot, pair, in the way -----------------------------------------------------------
+
+
+def _piloted(here: Here, a_turn: Turn) -> Result:
+    seat = a_turn.subject
+    if a_turn.entry.body["values"]["met"] == "unclear":
+        return Result(
+            title=f"{seat}: not known yet",
+            mood="warn",
+            verdict="No opening before it is known what is behind.",
+            lines=(
+                "Try once more in the same hole, slowly, and feel for the shavings.",
+                "Still not clear: leave it, do the next task, and ask the lead.",
+            ),
+            seat=seat,
+            task=a_turn.task,
+        )
+    return _seat_changed(here, a_turn)
+
+
+def _seat_changed(here: Here, a_turn: Turn) -> Result:
+    """A fastener changed, or a seat is given up: which marks follow."""
+    seat = a_turn.subject
+    found = consequence(a_turn.before, a_turn.after, None)
+    findings = _findings(a_turn)
+    row = a_turn.after.seat(seat)
+    name = row.fastener.name if row.fastener else "none listed"
+    if findings:
+        return Result(
+            title=f"Stop at {seat}",
+            mood="stop",
+            verdict="The lead must look before this seat goes on.",
+            lines=findings,
+            moves=move_lines(found, here),
+            seat=seat,
+        )
+    is_freed = a_turn.entry.type == events.SEAT_FREED
+    return Result(
+        title=f"{seat} is given up" if is_freed else f"{seat}: {name}",
+        mood="good" if found.is_inside else "warn",
+        verdict=f"Mark {seat} again."
+        if is_freed or found.moves
+        else "Nothing moves; the seat stays where it was.",
+        lines=_after_change(found, here, is_freed),
+        moves=move_lines(found, here),
+        finish=finish_lines(found, here),
+        drawing=moved_drawing(here, found),
+        seat=seat,
+        task=a_turn.task or None,
+    )
+
+
+def _after_change(found: Consequence, here: Here, is_freed: bool) -> tuple[str, ...]:
+    spare = "Keep clear of the old hole; patch it later." if is_freed else "The seat stays."
+    return (spare, f"Finish: at worst, {said(found.worst, here)}.")
+
+
+def _paired(here: Here, a_turn: Turn) -> Result:
+    values, planned = a_turn.entry.body["values"], a_turn.entry.body["planned"]
+    left, right = pair_seats(a_turn.subject)
+    apart = float(values["spacing"]["mm"]) - float(planned["spacing"]["mm"])
+    rise = signed_by(values) - signed_by(planned)
+    lines = []
+    if abs(apart) >= SAME_MM:
+        lines.append(
+            f"{small(apart, here.unit)} too {'far apart' if apart > 0 else 'close together'}"
+        )
+    if abs(rise) >= SAME_MM:
+        lines.append(f"{right if rise > 0 else left} is {small(rise, here.unit)} too high")
+    return Result(
+        title=f"Marks {shown_subject(a_turn.subject)}",
+        mood="warn",
+        verdict="Pencil again, then check again. It costs nothing now.",
+        lines=tuple(lines),
+        task=a_turn.task,
+    )
+
+
+# -- level, hung panels ---------------------------------------------------------------------------
+
+
+def _level_checked(here: Here, a_turn: Turn) -> Result:
+    values = a_turn.entry.body["values"]
+    error = level_error_mm_per_m(values)
+    miss, over = (here.fmt(float(values[name]["mm"])) for name in ("miss", "over"))
+    if abs(error) < _LEVEL_LEAST_MM_PER_M:
+        return Result(
+            title="The level is true",
+            mood="good",
+            verdict="Less than 0.05 mm in 1 m.",
+            task=a_turn.task,
+        )
+    way = "rises" if error > 0 else "falls"
+    other = "lower" if error > 0 else "raise"
+    size = abs(error)
+    return Result(
+        title="The level's own error",
+        off=((Markup('{} <span class="unit">mm in 1 m</span>').format(f"{size:.2f}"), way),),
+        verdict=f"A line it calls level {way} to the right.",
+        lines=(
+            f"The lines differ by {miss} over {over}; half of it is the level's.",
+            f"Keep the taped end on the left and {other} the right end by {size:.2f} mm a metre.",
+            "Or draw both lines every time and take midway.",
+        ),
+        task=a_turn.task,
+    )
+
+
+def _hung(here: Here, a_turn: Turn) -> Result:
+    """A reading on hung panels: each value against its tolerance, and what to trim."""
+    mine = [v for v in verdicts(a_turn.after) if v.where == a_turn.subject]
+    is_inside = all(v.is_inside for v in mine)
+    panel = mine[0].panel if mine else a_turn.subject
+    advised = advice(a_turn.after, panel)
+    lines = []
+    if not is_inside and advised is not None:
+        lines.append(f"Raise {advised.seat} by {here.fmt(advised.raise_mm)}: {advised.why}.")
+    elif not is_inside:
+        lines.append("See the panel's trim task.")
+    return Result(
+        title=task_title(a_turn.task),
+        mood="good" if is_inside else "warn",
+        verdict="Inside tolerance." if is_inside else f"Outside tolerance: trim {panel}.",
+        lines=tuple(lines),
+        finish=tuple(_verdict_line(v, here) for v in mine),
+        task=a_turn.task,
+    )
+
+
+def _verdict_line(verdict: Verdict, here: Here) -> FinishLine:
+    return FinishLine(
+        kind=KIND_WORDS[verdict.kind],
+        where=shown_subject(verdict.where),
+        value=small(verdict.value_mm, here.unit),
+        allowed=fmt(verdict.tolerance_mm, here.unit),
+        is_inside=verdict.is_inside,
+    )
+
+
+def _trimmed(here: Here, a_turn: Turn) -> Result:
+    values = a_turn.entry.body["values"]
+    if values["means"] == "none":
+        return Result(
+            title=f"{a_turn.subject} stays as it is",
+            mood="warn",
+            verdict="The lead decides at review.",
+        )
+    by = here.fmt(float(values["by"]["mm"]))
+    return Result(
+        title=f"{a_turn.subject} is trimmed",
+        verdict="Check it again.",
+        lines=(f"{values['seat']} raised by {by}.",),
+    )
+
+
+def _plan_followed(here: Here, a_turn: Turn) -> Result:
+    """The plan as it follows from what was measured on the work or the wall."""
+    found = consequence(a_turn.before, a_turn.after, None)
+    moves = move_lines(found, here)
+    return Result(
+        title="The plan follows",
+        mood="good" if found.is_inside else "warn",
+        verdict=f"{len(moves)} mark{'s' if len(moves) != 1 else ''} changed; no hole yet."
+        if moves
+        else "Nothing moves.",
+        lines=(f"Plan revision {a_turn.after.revision}.",),
+        moves=moves,
+        task=a_turn.task,
+    )
+
+
+_RESULTS: Mapping[str, Callable[[Here, Turn], Result]] = MappingProxyType(
+    {
+        "fasteners.measure": _measured,
+        "fasteners.pilot": _piloted,
+        "fasteners.pair": _paired,
+        "level.check": _level_checked,
+        "panels.level": _hung,
+        "panels.facing": _hung,
+        "panels.trim": _trimmed,
+    }
+)

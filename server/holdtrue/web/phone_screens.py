@@ -1,0 +1,229 @@
+"""The screens of the phone pages: what a person sees at each address."""
+
+from __future__ import annotations
+
+from flask import Response, request, url_for
+
+from holdtrue.domain import events
+from holdtrue.domain.checklist import Task
+from holdtrue.domain.errors import NotFoundError
+from holdtrue.domain.fold import undone_seqs
+from holdtrue.domain.state import Stop
+from holdtrue.domain.subjects import pair_seats, panel_of_seat
+from holdtrue.domain.tasks import STAGES, TASK_KINDS
+from holdtrue.domain.timeline import value_words
+from holdtrue.service import jobs, tasks
+from holdtrue.store.port import Entry
+from holdtrue.web import phone_drawings as drawings
+from holdtrue.web.context import services
+from holdtrue.web.phone_form import form_screen, planned_numbers
+from holdtrue.web.phone_here import Here, last_undo, look, screen, stored, who_words
+from holdtrue.web.phone_result import result, turn
+from holdtrue.web.phone_task import Number, hole_numbers, seat_numbers, shown
+
+
+def all_screen(job_id: str, url: str | None = None) -> Response:
+    """Every stage and task of the job."""
+    here = look(job_id)
+    stages = [(s, [t for t in here.tasks if t.kind.stage == s.name]) for s in STAGES]
+    return screen(
+        here,
+        "_all.html",
+        title="All tasks",
+        url=url,
+        stages=stages,
+        upcoming=here.next_task(),
+        drawing=drawings.wall(here),
+    )
+
+
+def task_screen(
+    here: Here, task: Task, *, is_again: bool = False, url: str | None = None, saved: str = ""
+) -> Response:
+    """The screen a task's status asks for."""
+    if task.status == "stopped":
+        return stop_screen(here, _stop_of(here, task), url=url)
+    if task.status == "waiting" or (task.kind.lead_only and not here.actor.is_lead):
+        return _waiting(here, task, url)
+    if task.status == "done" and not is_again:
+        return _done(here, task, url)
+    edge = request.args.get("edge") if request.method == "GET" else None
+    return form_screen(
+        here, task, url=url, edge=edge, is_again=is_again, saved=saved or _saved(here)
+    )
+
+
+def _saved(here: Here) -> str:
+    """What was just saved, named by the page's own address: it is on disk."""
+    undo = last_undo(here)
+    is_asked = undo is not None and request.args.get("saved", "") == str(undo.seq)
+    return undo.text if undo is not None and is_asked else ""
+
+
+def _waiting(here: Here, task: Task, url: str | None) -> Response:
+    seats = set(pair_seats(task.subject))
+    return screen(
+        here,
+        "_wait.html",
+        title=task.title,
+        stage=task.kind.stage,
+        url=url,
+        task=task,
+        findings=[f for f in here.state.open_findings if f.seat in seats],
+        upcoming=here.next_task(task.id),
+        shown=shown(here, task),
+    )
+
+
+def _done(here: Here, task: Task, url: str | None) -> Response:
+    """What stands recorded, by whom, when; looking changes nothing."""
+    record = here.state.records.get(task.id)
+    if record is None:
+        raise NotFoundError("Nothing is recorded here.")
+    said = [
+        (field.label, value_words(field, record.values[field.name], here.unit))
+        for field in task.kind.fields
+        if record.values.get(field.name) not in (None, "")
+    ]
+    return screen(
+        here,
+        "_done.html",
+        title=task.title,
+        stage=task.kind.stage,
+        url=url,
+        task=task,
+        record=record,
+        who=who_words(here, record.who),
+        said=said,
+        shown=shown(here, task),
+        undoable=tasks.last_undoable(services(), here.actor, here.job_id, task.id),
+        upcoming=here.next_task(task.id),
+    )
+
+
+def result_screen(job_id: str, seq: int, url: str | None = None) -> Response:
+    """What one entry changed."""
+    here = look(job_id)
+    entries = services().store.read(jobs.stream_of(job_id))
+    if not 1 <= seq <= len(entries) or entries[seq - 1].type not in tasks.UNDOABLE:
+        raise NotFoundError("There is no such result.")
+    a_turn = turn(job_id, entries[seq - 1])
+    task_id = task_of(a_turn.entry)
+    task = next((t for t in here.tasks if t.id == task_id), None)
+    return screen(
+        here,
+        "_result.html",
+        title="Result",
+        stage=TASK_KINDS[task_id.partition(":")[0]].stage,
+        url=url,
+        result=result(here, a_turn),
+        task=task,
+        is_undone=seq in undone_seqs(entries),
+        more=_optional(here, a_turn.subject),
+        upcoming=here.next_task(task_id),
+    )
+
+
+def _optional(here: Here, subject: str) -> list[Task]:
+    """Checks nobody waits for, ready now for the panel of this seat."""
+    panel = panel_of_seat(subject)
+    return [
+        task
+        for task in here.tasks
+        if task.kind.is_optional and task.status == "ready" and task.panel == panel
+    ]
+
+
+def readout_screen(here: Here, task: Task) -> Response:
+    """One number as large as the screen, for reading it up from the floor."""
+    numbers = _numbers(here, task)
+    if not numbers:
+        raise NotFoundError("This task has no number to read out.")
+    asked = request.args.get("n", "0")
+    is_number = asked.isascii() and asked.isdigit() and len(asked) < 3
+    n = int(asked) % len(numbers) if is_number else 0
+    return screen(
+        here,
+        "_readout.html",
+        title=task.title,
+        stage=task.kind.stage,
+        task=task,
+        number=numbers[n],
+        n=n,
+        count=len(numbers),
+    )
+
+
+def _numbers(here: Here, task: Task) -> tuple[Number, ...]:
+    if task.kind.stage == "fasteners" and task.kind.scope == "seat":
+        is_seat = task.kind.name in ("fasteners.measure", "fasteners.press")
+        return (seat_numbers if is_seat else hole_numbers)(here, task.subject)
+    return shown(here, task).numbers or planned_numbers(here, task)
+
+
+# -- stops ----------------------------------------------------------------------------------------
+
+
+def _stop_of(here: Here, task: Task) -> Stop:
+    """The open stop that locks this task: its own seat's, else the first there is."""
+    own = set(pair_seats(task.subject))
+    stops = here.state.open_stops
+    return next((stop for stop in stops if stop.seat in own), stops[0])
+
+
+def stop_screen(
+    here: Here,
+    stop: Stop,
+    *,
+    url: str | None = None,
+    status: int = 200,
+    error: str = "",
+    note: str = "",
+) -> Response:
+    """A stop: what, who called it, what is locked, who clears it, what goes on meanwhile."""
+    _, locked = drawings.stopped_seats(here.state)
+    return screen(
+        here,
+        "_stop.html",
+        title=f"Stop at {stop.seat}",
+        stage="fasteners",
+        url=url,
+        status=status,
+        stop=stop,
+        who=who_words(here, stop.who),
+        cleared_by=who_words(here, stop.cleared_by) if stop.cleared_by else "",
+        locked=sorted(locked),
+        drawing=drawings.wall(here),
+        upcoming=here.next_task(),
+        error=error,
+        note=note,
+    )
+
+
+# -- ways on --------------------------------------------------------------------------------------
+
+
+def to_task(job_id: str, task_id: str | None, *, saved: int | None = None) -> Response:
+    """On to a task's screen after something was stored; to all tasks when there is none."""
+    here = look(job_id)
+    task = next((t for t in here.tasks if t.id == task_id), None)
+    if task is None:
+        url = url_for("phone.overview", job_id=job_id)
+        return stored(url, lambda: all_screen(job_id, url))
+    url = here.task_url(task, **({"saved": saved} if saved else {}))
+    said = last_undo(here)
+    words = said.text if saved and said and said.seq == saved else ""
+    return stored(url, lambda: task_screen(here, task, url=url, saved=words))
+
+
+def to_result(job_id: str, seq: int) -> Response:
+    """On to what an entry changed."""
+    url = url_for("phone.show_result", job_id=job_id, seq=seq)
+    return stored(url, lambda: result_screen(job_id, seq, url))
+
+
+def task_of(entry: Entry) -> str:
+    """The task an entry is about: its own, or marking its seat."""
+    if entry.type == events.TASK_RECORDED:
+        return str(entry.body["task"])
+    return f"fasteners.mark:{entry.body['seat']}"

@@ -1,0 +1,340 @@
+"""What one task's screen shows besides its inputs: the numbers, checks, lists and cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+from markupsafe import Markup
+
+from holdtrue.core.geometry import bounding_box_mm
+from holdtrue.core.model import PlannedSeat
+from holdtrue.core.plan import load_share, seat_force_N
+from holdtrue.domain.cautions import CAUTIONS
+from holdtrue.domain.checklist import Task, seats_of
+from holdtrue.domain.kit import TOOLS, to_carry
+from holdtrue.domain.prefill import planned_gap_mm
+from holdtrue.domain.subjects import pair_seats
+from holdtrue.domain.trim import advice
+from holdtrue.web import phone_drawings as drawings
+from holdtrue.web.phone_drawings import Pane
+from holdtrue.web.phone_here import Here
+from holdtrue.web.phone_words import SAME_MM, across, large, load_words, mass_words, side
+
+CORNER_MM = 1.0
+"""Corners of tape on the wall are given no finer than this. Our choice."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Number:
+    """One number of a task, set large; ``in_hand`` marks the one the hand works on."""
+
+    what: str
+    value: Markup
+    where: str = ""
+    in_hand: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One line of a list: name, words, and a verdict (in, out, unknown) where there is one."""
+
+    name: str
+    words: str
+    verdict: str = ""
+    verdict_words: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """Everything on a task's screen but its inputs."""
+
+    drawing: Markup | None = None
+    section: Markup | None = None
+    numbers: tuple[Number, ...] = ()
+    lines: tuple[str, ...] = ()
+    rows: tuple[Row, ...] = ()
+    cautions: tuple[str, ...] = ()
+    seats: tuple[str, ...] = ()
+    """Seats something may be in the way of."""
+
+
+def shown(here: Here, task: Task, edge: str = "left") -> Shown:
+    """The screen of a task as things stand now."""
+    base = Shown(
+        drawing=drawings.drawing(here, task, edge),
+        cautions=CAUTIONS.get(task.kind.caution, ()),
+        seats=_seats(here, task),
+    )
+    fill = _FILL.get(task.kind.name)
+    return fill(Pane(here=here, task=task, edge=edge), base) if fill else base
+
+
+def _seats(here: Here, task: Task) -> tuple[str, ...]:
+    if task.kind.stage == "fasteners":
+        return pair_seats(task.subject)
+    if task.kind.stage in ("panels", "secure") and task.panel:
+        return tuple(seats_of(here.state, task.panel))
+    return ()
+
+
+# -- before anything ------------------------------------------------------------------------------
+
+
+def load_row(seat: PlannedSeat, unit: str) -> Row:
+    """What a seat's fastener carries against what is allowed, in words."""
+    load = load_words(seat_force_N(seat), unit)
+    allowed = seat.fastener.allowed_N if seat.fastener else None
+    share = load_share(seat)
+    if share is None or allowed is None:
+        return Row(name=seat.seat, words=load, verdict="unknown", verdict_words="not known")
+    words = f"{load} of {load_words(allowed, unit)}"
+    if share > 1:
+        return Row(name=seat.seat, words=words, verdict="out", verdict_words="too much")
+    return Row(name=seat.seat, words=words, verdict="in", verdict_words=f"{share:.0%}")
+
+
+def _loads(pane: Pane, base: Shown) -> Shown:
+    seats = pane.here.state.current.seats
+    return replace(
+        base,
+        rows=tuple(load_row(seat, pane.here.unit) for seat in seats),
+    )
+
+
+def _tools(pane: Pane, base: Shown) -> Shown:
+    rows = [
+        Row(
+            name=f"{item.count} + {item.spares}" if item.fastener else str(item.count),
+            words=_carry_words(item.fastener.name, item.seats)
+            if item.fastener
+            else f"no fastener is listed for {', '.join(item.seats)}: ask the lead",
+        )
+        for item in to_carry(pane.here.state.current)
+    ]
+    rows.append(Row(name="bits", words="the thinnest for pilots, and the one each maker names"))
+    return replace(base, rows=(*rows, *(Row(name="", words=tool) for tool in TOOLS)))
+
+
+def _carry_words(fastener: str, seats: tuple[str, ...]) -> str:
+    return f"{fastener}: {', '.join(seats)}" if seats else f"{fastener}: spares only"
+
+
+def _people(pane: Pane, base: Shown) -> Shown:
+    panels = pane.here.state.job.panels
+    heaviest = max(panels, key=lambda panel: panel.mass_kg)
+    others = ", ".join(
+        f"{p.name} {mass_words(p.mass_kg, pane.here.unit)}" for p in panels if p is not heaviest
+    )
+    number = Number(
+        what="Heaviest panel",
+        value=_mass(heaviest.mass_kg, pane.here.unit),
+        where=f"panel {heaviest.name}",
+        in_hand=False,
+    )
+    return replace(base, numbers=(number,), lines=(others,) if others else ())
+
+
+def _mass(kg: float, unit: str) -> Markup:
+    value, _, name = mass_words(kg, unit).partition(" ")
+    return Markup('{} <span class="unit">{}</span>').format(value, name)
+
+
+# -- the wall -------------------------------------------------------------------------------------
+
+
+def _reference_line(pane: Pane, base: Shown) -> Shown:
+    _, bottom, _, top = _box(pane.here)
+    words = f"From {pane.here.fmt(bottom)} to {pane.here.fmt(top)} above the floor at least."
+    return replace(base, lines=(words,))
+
+
+def _box(here: Here) -> tuple[float, float, float, float]:
+    """Left, bottom, right, top of the whole work, mm."""
+    plan = here.state.current
+    left, bottom, right, top = bounding_box_mm(plan.job.panels, plan.arrangement.centres_mm)
+    return left, bottom, right, top
+
+
+def _line(pane: Pane, base: Shown) -> Shown:
+    line = next(line for line in pane.here.state.lines if line.name == pane.task.subject)
+    seats = [seat.seat for seat in pane.here.state.current.seats if seat.seat in line.seats]
+    is_only = len(pane.here.state.lines) == 1
+    words = "It serves every seat." if is_only else f"It serves the seats {', '.join(seats)}."
+    return replace(base, lines=(words,))
+
+
+def _tape(pane: Pane, base: Shown) -> Shown:
+    line = next(line for line in pane.here.state.lines if line.name == pane.task.subject)
+    xs = [pane.here.state.seat(name).x_mm for name in line.seats]
+    reach = f"{across(min(xs), pane.here.unit)} to {across(max(xs), pane.here.unit)}"
+    return replace(base, lines=(f"It must reach from {reach}.", "Read x by plumbing down to it."))
+
+
+def _corners(pane: Pane, base: Shown) -> Shown:
+    """Where the corners go, to the tape's graduation: tape corners need no finer."""
+    plan, here = pane.here.state.current, pane.here
+    grain = max(here.state.job.graduation_mm, CORNER_MM)
+    rows = []
+    for panel, (x, y) in zip(plan.job.panels, plan.arrangement.centres_mm, strict=True):
+        xs = [grain * round((x + k * panel.width_mm / 2) / grain) for k in (-1, 1)]
+        ys = [grain * round((y + k * panel.height_mm / 2) / grain) for k in (-1, 1)]
+        sides = " to ".join(across(at, here.unit) for at in xs)
+        heights = " to ".join(here.fmt(at) for at in ys)
+        rows.append(Row(name=panel.name, words=f"{sides}; {heights} up"))
+    return replace(base, rows=tuple(rows))
+
+
+# -- fasteners ------------------------------------------------------------------------------------
+
+
+def hole_numbers(here: Here, seat_name: str) -> tuple[Number, ...]:
+    """The hole as it is marked: from the reference line, above its level line."""
+    seat = here.state.seat(seat_name)
+    line = here.state.line_of(seat_name)
+    above = seat.hole_y_mm - here.state.line_height_mm(line)
+    over = _over(above, line.name, here)
+    return (
+        Number(what="Hole", value=large(abs(seat.x_mm), here.unit), where=side(seat.x_mm)),
+        Number(what="Hole", value=large(abs(above), here.unit), where=over),
+    )
+
+
+def seat_numbers(here: Here, seat_name: str) -> tuple[Number, ...]:
+    """The seat as it should be read: the same two directions, for the seat."""
+    seat = here.state.seat(seat_name)
+    x, y = here.state.marks_mm.get(seat_name) or (seat.x_mm, seat.y_mm)
+    line = here.state.line_of(seat_name)
+    above = y - here.state.line_height_mm(line)
+    over = _over(above, line.name, here)
+    return (
+        Number(what="Seat", value=large(abs(x), here.unit), where=side(x)),
+        Number(what="Seat", value=large(abs(above), here.unit), where=over),
+    )
+
+
+def _over(above_mm: float, line: str, here: Here) -> str:
+    name = f"level line {line}" if len(here.state.lines) > 1 else "the level line"
+    return f"{'above' if above_mm >= 0 else 'below'} {name}"
+
+
+def _fastener_words(here: Here, seat: PlannedSeat) -> str:
+    if seat.fastener is None:
+        return "No fastener is listed for what is behind: ask the lead."
+    drop = seat.fastener.drop_mm
+    if abs(drop) < SAME_MM:
+        return f"{seat.fastener.name}: hole and seat at one height"
+    way = "below" if drop > 0 else "above"
+    return f"{seat.fastener.name}: its seat comes {here.fmt(abs(drop))} {way} the hole"
+
+
+def _mark(pane: Pane, base: Shown) -> Shown:
+    check = drawings.check_words(pane.here, pane.task.subject)
+    words = _fastener_words(pane.here, pane.here.state.seat(pane.task.subject))
+    return replace(
+        base,
+        section=drawings.section(pane.here, pane.task.subject, "hole"),
+        numbers=hole_numbers(pane.here, pane.task.subject),
+        lines=(words, *((f"Check: {check}",) if check else ())),
+    )
+
+
+def _pilot(pane: Pane, base: Shown) -> Shown:
+    expected = EXPECTED[pane.here.state.seat(pane.task.subject).into]
+    return replace(
+        base, lines=(f"The plan expects {expected}. Stop turning when something feels wrong.",)
+    )
+
+
+EXPECTED = {
+    "hollow": "nothing: hollow",
+    "stud": "a stud",
+    "edge": "the edge of a stud",
+    "steel": "a steel stud",
+    "backed": "a board behind the lining",
+    "solid": "solid wall",
+}
+
+
+def _anchor(pane: Pane, base: Shown) -> Shown:
+    seat = pane.here.state.seat(pane.task.subject)
+    row = load_row(seat, pane.here.unit)
+    return replace(
+        base,
+        drawing=drawings.section(pane.here, pane.task.subject, "hole"),
+        lines=(_fastener_words(pane.here, seat), "The bit its maker names; straight in."),
+        rows=(replace(row, name="Load"),),
+        numbers=(),
+    )
+
+
+def _press(pane: Pane, base: Shown) -> Shown:
+    seat = pane.here.state.seat(pane.task.subject)
+    words = f"It will carry {load_words(seat_force_N(seat), pane.here.unit)}."
+    return replace(
+        base, drawing=drawings.section(pane.here, pane.task.subject, "seat"), lines=(words,)
+    )
+
+
+def _measure(pane: Pane, base: Shown) -> Shown:
+    """The seat is read, not the hole: say by how much the two differ."""
+    fastener = pane.here.state.seat(pane.task.subject).fastener
+    drop = fastener.drop_mm if fastener else 0.0
+    if abs(drop) < SAME_MM:
+        return base
+    way = "below" if drop > 0 else "above"
+    words = f"The seat, where the ring bears: {pane.here.fmt(abs(drop))} {way} the hole."
+    return replace(base, lines=(words,))
+
+
+# -- each panel -----------------------------------------------------------------------------------
+
+
+def _lift(pane: Pane, base: Shown) -> Shown:
+    panel = next(p for p in pane.here.state.job.panels if p.name == pane.task.subject)
+    mass = _mass(panel.mass_kg, pane.here.unit)
+    number = Number(what="Mass", value=mass, where=f"panel {panel.name}", in_hand=False)
+    seats = ", ".join(seats_of(pane.here.state, panel.name))
+    return replace(base, numbers=(number,), lines=(f"Onto {seats}.",))
+
+
+def _facing(pane: Pane, base: Shown) -> Shown:
+    gap = planned_gap_mm(pane.here.state, pane.task.subject)
+    value = large(gap, pane.here.unit)
+    number = Number(what="Gap", value=value, where="as planned", in_hand=False)
+    return replace(base, numbers=(number,))
+
+
+def _trim(pane: Pane, base: Shown) -> Shown:
+    advised = advice(pane.here.state, pane.task.subject)
+    if advised is None:
+        words = "No single raise mends this; the gap, step or flush reading is outside."
+        return replace(base, lines=(words, "Move it by what the reading says, then check again."))
+    number = Number(
+        what=f"Raise {advised.seat}",
+        value=large(advised.raise_mm, pane.here.unit),
+        where=advised.why,
+    )
+    return replace(base, numbers=(number,))
+
+
+_FILL: Mapping[str, Callable[[Pane, Shown], Shown]] = MappingProxyType(
+    {
+        "before.loads": _loads,
+        "before.tools": _tools,
+        "before.people": _people,
+        "reference.line": _reference_line,
+        "level.line": _line,
+        "level.tape": _tape,
+        "stand_back.corners": _corners,
+        "fasteners.mark": _mark,
+        "fasteners.pilot": _pilot,
+        "fasteners.anchor": _anchor,
+        "fasteners.press": _press,
+        "fasteners.measure": _measure,
+        "panels.lift": _lift,
+        "panels.facing": _facing,
+        "panels.trim": _trim,
+    }
+)

@@ -1,0 +1,237 @@
+"""Something is in the way: what was found, another fastener, a seat given up, a stop.
+
+One page of one-tap answers for a seat. A stop locks the seat and all near it; only the lead clears
+it, in writing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from flask import Blueprint, Response, request, url_for
+
+from holdtrue.core.model import Fastener
+from holdtrue.core.wall import Behind, into_wanted
+from holdtrue.domain.errors import ConflictError, InputError, NotFoundError
+from holdtrue.service import tasks
+from holdtrue.store.port import Entry, KeyReusedError
+from holdtrue.web.context import services
+from holdtrue.web.phone_here import Here, look, screen, stored
+from holdtrue.web.phone_screens import stop_screen, to_result
+from holdtrue.web.phone_words import load_words
+from holdtrue.web.security import require_job_member, require_lead
+
+blueprint = Blueprint("way", __name__)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """One button: what it sends, and its words."""
+
+    value: str
+    words: str
+    note: str = ""
+
+
+STOPS = (
+    Answer(value="stop:cable", words="Cable suspected"),
+    Answer(value="stop:pipe", words="Pipe suspected"),
+    Answer(value="stop:other", words="Other danger"),
+)
+BEHIND = (
+    Answer(value="found:stud:wood", words="Wood stud"),
+    Answer(value="found:steel:steel", words="Steel stud"),
+    Answer(value="found:hollow:", words="Hollow"),
+    Answer(value="found:backed:", words="Board behind"),
+    Answer(value="found:solid:", words="Solid"),
+    Answer(value="found:stud:unknown", words="Stud, not known which"),
+)
+GIVEN_UP = (
+    Answer(value="free:wrong_hole", words="Hole in the wrong place"),
+    Answer(value="free:spent", words="Fastener spent", note="toggle lost, thread stripped"),
+    Answer(value="free:dropped", words="Reading lost or doubtful", note="mark and set it again"),
+    Answer(value="free:moved", words="Hanger or mark moved", note="panel swapped, hanger changed"),
+)
+
+
+@blueprint.get("/way/<path:seat>")
+@require_job_member
+def show(job_id: str, seat: str) -> Response:
+    """The answers for one seat."""
+    return _form(look(job_id), seat)
+
+
+@blueprint.post("/way/<path:seat>")
+@require_job_member
+def record(job_id: str, seat: str) -> Response:
+    """One answer; what was typed as a note stays when it is refused."""
+    here = look(job_id)
+    note = request.form.get("note", "")
+    try:
+        what, _, rest = request.form.get("what", "").partition(":")
+        send = _SENDS.get(what)
+        if send is None:
+            raise InputError("what", what, "tap what is in the way")
+        entry = send(here, seat, rest, note)
+    except InputError as error:
+        return _form(here, seat, status=422, error=error.remedy, note=note)
+    except ConflictError as conflict:
+        return _form(look(job_id), seat, status=409, error=str(conflict), note=note)
+    except KeyReusedError:
+        words = "this screen was sent before, and that is kept; tap once more if it is still so"
+        return _form(look(job_id), seat, status=422, error=words, note=note)
+    if what == "stop":
+        return _to_stop(job_id, entry.seq)
+    return to_result(job_id, entry.seq)
+
+
+def _form(here: Here, seat: str, *, status: int = 200, error: str = "", note: str = "") -> Response:
+    if seat not in here.state.form.seats:
+        raise NotFoundError("This job has no such seat.")
+    has_hole = seat in here.state.holes or f"fasteners.pilot:{seat}" in here.state.records
+    return screen(
+        here,
+        "_way.html",
+        title=f"In the way at {seat}",
+        status=status,
+        stage="fasteners",
+        seat=seat,
+        back=next((t for t in here.tasks if t.id == request.args.get("back")), None),
+        stops=STOPS,
+        behind=BEHIND,
+        others=_other_fasteners(here, seat),
+        given_up=GIVEN_UP if has_hole else (),
+        error=error,
+        note=note,
+    )
+
+
+def _other_fasteners(here: Here, seat: str) -> tuple[Answer, ...]:
+    """The other fasteners listed for what is behind the seat, with what they may carry."""
+    row = here.state.seat(seat)
+    wanted = into_wanted(Behind(into=row.into, material=row.material))
+    return tuple(
+        Answer(value=f"use:{k}", words=f"Use {f.name}", note=_fastener_note(here, f))
+        for k, f in enumerate(here.state.job.fasteners)
+        if f.into == wanted and f != row.fastener
+    )
+
+
+def _fastener_note(here: Here, fastener: Fastener) -> str:
+    allowed = fastener.allowed_N
+    words = "allowed load not known" if allowed is None else load_words(allowed, here.unit)
+    return f"for {INTO[fastener.into]}; {words}{' allowed' if allowed is not None else ''}"
+
+
+INTO: Mapping[str, str] = MappingProxyType(
+    {
+        "hollow": "a hollow wall",
+        "stud": "a wood stud",
+        "steel": "a steel stud",
+        "backed": "a backed wall",
+        "solid": "a solid wall",
+    }
+)
+
+
+# -- what is sent ---------------------------------------------------------------------------------
+
+
+def _key() -> str:
+    return request.form.get("key", "")
+
+
+def _stop(here: Here, seat: str, rest: str, note: str) -> Entry:
+    return tasks.call_stop(
+        services(), here.actor, here.job_id, seat, what=rest, note=note, key=_key()
+    )
+
+
+def _found(here: Here, seat: str, rest: str, note: str) -> Entry:
+    found, _, material = rest.partition(":")
+    return tasks.block_seat(
+        services(),
+        here.actor,
+        here.job_id,
+        seat,
+        found=found,
+        material=material,
+        note=note,
+        key=_key(),
+    )
+
+
+def _use(here: Here, seat: str, rest: str, note: str) -> Entry:
+    """Another listed fastener, named by its place in the list; what is behind stays as it is."""
+    listed = here.state.job.fasteners
+    is_place = rest.isascii() and rest.isdigit() and len(rest) < 4 and int(rest) < len(listed)
+    if not is_place:
+        raise InputError("what", rest, "choose one of the listed fasteners")
+    return tasks.block_seat(
+        services(),
+        here.actor,
+        here.job_id,
+        seat,
+        found="same",
+        fastener=listed[int(rest)].name,
+        note=note,
+        key=_key(),
+    )
+
+
+def _free(here: Here, seat: str, rest: str, note: str) -> Entry:
+    return tasks.free_seat(
+        services(), here.actor, here.job_id, seat, why=rest, note=note, key=_key()
+    )
+
+
+_SENDS: Mapping[str, Callable[[Here, str, str, str], Entry]] = MappingProxyType(
+    {"stop": _stop, "found": _found, "use": _use, "free": _free}
+)
+
+
+# -- stops ----------------------------------------------------------------------------------------
+
+
+@blueprint.get("/stop/<int:seq>")
+@require_job_member
+def show_stop(job_id: str, seq: int) -> Response:
+    """A stop, open or cleared."""
+    return _stop_at(job_id, seq)
+
+
+def _stop_at(
+    job_id: str,
+    seq: int,
+    *,
+    url: str | None = None,
+    status: int = 200,
+    error: str = "",
+    note: str = "",
+) -> Response:
+    here = look(job_id)
+    stop = next((stop for stop in here.state.stops if stop.seq == seq), None)
+    if stop is None:
+        raise NotFoundError("There is no such stop.")
+    return stop_screen(here, stop, url=url, status=status, error=error, note=note)
+
+
+def _to_stop(job_id: str, seq: int) -> Response:
+    url = url_for("phone.way.show_stop", job_id=job_id, seq=seq)
+    return stored(url, lambda: _stop_at(job_id, seq, url=url))
+
+
+@blueprint.post("/stop/<int:seq>")
+@require_lead
+def clear(job_id: str, seq: int) -> Response:
+    """The lead clears a stop; the note says why it is safe."""
+    note = request.form.get("note", "")
+    try:
+        tasks.clear_stop(services(), look(job_id).actor, job_id, stop=seq, note=note, key=_key())
+    except InputError as error:
+        return _stop_at(job_id, seq, status=422, error=error.remedy, note=note)
+    except ConflictError as conflict:
+        return _stop_at(job_id, seq, status=409, error=str(conflict), note=note)
+    return _to_stop(job_id, seq)
