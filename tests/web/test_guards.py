@@ -82,7 +82,7 @@ def test_an_installer_sees_their_own_job_and_no_other(
 ) -> None:
     other = lead.post("/jobs/demo", seen_at="/").headers["Location"].rsplit("/", 1)[1]
 
-    assert installer.get(f"/jobs/{job_id}/phone").status_code == 200
+    assert installer.get(f"/jobs/{job_id}/phone/all").status_code == 200
     assert installer.get(f"/jobs/{other}/phone").status_code == 404
     assert installer.get("/jobs/AAAAAAAA/phone").status_code == 404
 

@@ -22,7 +22,7 @@ def test_it_works(stranger: Visitor, code: str, job_id: str, services: Services)
 
     assert answer.status_code == 303
     assert stranger.get("/").headers["Location"] == f"/jobs/{job_id}/phone"
-    page = stranger.get(f"/jobs/{job_id}/phone").text
+    page = stranger.get(f"/jobs/{job_id}/phone/all").text
     assert 'data-hand="left"' in page
     (installer,) = jobs.state_of(services, job_id).installers.values()
     assert (installer.name, installer.unit, installer.hand) == ("Ivo", "mm", "left")
@@ -131,7 +131,7 @@ def test_another_codes_revocation_signs_nobody_else_out(
 
     lead.post(f"/jobs/{job_id}/revoke", {"code": other}, seen_at=f"/jobs/{job_id}")
 
-    assert stranger.get(f"/jobs/{job_id}/phone").status_code == 200
+    assert stranger.get(f"/jobs/{job_id}/phone/all").status_code == 200
 
 
 def test_a_second_tap_without_proof_of_origin_is_refused(stranger: Visitor, code: str) -> None:
