@@ -93,7 +93,7 @@ def forecast(
     r_mean = goal.matrix @ mean
     factor = goal.matrix @ spread
     covariance = factor @ factor.T
-    swing = _normal_points(min(factor.shape), _POINTS) @ _root(covariance, min(factor.shape)).T
+    swing = normal_points(min(factor.shape), _POINTS) @ _root(covariance, min(factor.shape)).T
     inside = np.abs(r_mean + swing) <= goal.tolerance_mm
     mirrored = np.abs(r_mean - swing) <= goal.tolerance_mm
     each = (inside.mean(axis=0) + mirrored.mean(axis=0)) / 2
@@ -169,8 +169,14 @@ def _root(covariance: Vector, rank: int) -> Vector:
 
 
 @cache
-def _normal_points(dimensions: int, count: int) -> Vector:
-    """Points spread evenly over the standard normal law, shape (count, dimensions)."""
+def normal_points(dimensions: int, count: int) -> Vector:
+    """Points spread evenly over the standard normal law.
+
+    Parameters: dimensions, count [-], >= 1.
+    Returns: points [-], shape (count, dimensions), read only.
+    Raises: nothing.
+    Source: module head.
+    """
     pairs = (dimensions + 1) // 2
     steps = np.sqrt(_primes(2 * pairs)) % 1.0
     unit = (np.arange(1, count + 1)[:, None] * steps + 0.5) % 1.0

@@ -1,0 +1,370 @@
+"""After a deviation: what can be done, where each leads, and the chance of it.
+
+Method: every choice is a changed problem, recomputed and forecast like any other:
+- carry on: the set seats stay, the rest is recomputed;
+- true this panel first: its own level and bearing are trimmed (``trim``), the rest is computed from
+  where that leaves it;
+- trim later: as carry on, and what is outside once hung is trimmed;
+- move the hanger on the panel, with the maker's yes: the seat counts as free again and the hanger
+  makes up the difference;
+- correct this fastener: the seat is free again too, but its new hole keeps a distance from the hole
+  there is. Where the best new hole would be too near, the best one on the circle around the old
+  hole is taken: the criterion over the seat's (x, y), all else at its optimum, is a quadratic whose
+  2 x 2 matrix is the last block of the least-squares triangle.
+
+The chance of "trim later" treats each criterion by itself: beyond the guard it is brought back as
+far as the means reach, with the error left by the readings on the hung panels. Criteria that no
+mean moves stay as they are.
+
+Source: the project's own list of choices; least squares as in ``recompute``; law of the rest as in
+``forecast``; conditional Gaussian as in ``hung``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import cos, hypot, pi, sin
+from typing import Literal
+
+import numpy as np
+
+from holdtrue.core.forecast import Errors, deviation_law, forecast, normal_points
+from holdtrue.core.hung import hang_on_seats, hung_rows, update_gain
+from holdtrue.core.model import Arrangement, Fastener, Job
+from holdtrue.core.quality import Form, Vector
+from holdtrue.core.recompute import best_deviation_mm, fixed_from_set, places_mm
+from holdtrue.core.sources_trim import (
+    APART_FULL_MM,
+    HANGER_U_MM,
+    RULE_U_MM,
+    TRIM_GUARD,
+)
+from holdtrue.core.trim import Kit, Problem, Touch, after_trim_mm, find_trim, trim_problem
+
+Point = tuple[float, float]
+Name = Literal[
+    "carry on", "true this panel first", "trim later", "move the hanger", "correct this fastener"
+]
+
+_POINTS = 4_000
+_TURNS = 720
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Standing:
+    """Where an install stands: what ``forecast`` takes, and the job.
+
+    ``set_covariance_mm2`` [mm2] over (x of set seats in the form's order, then y), None for exactly
+    known.
+    """
+
+    job: Job
+    arrangement: Arrangement
+    goal: Form
+    form: Form
+    order: Sequence[str]
+    set_mm: Mapping[str, Point]
+    set_covariance_mm2: Vector | None
+    errors: Errors
+    kit: Kit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """One way on, and where it leads."""
+
+    name: Name
+    finish_mm: Mapping[str, float]
+    """Largest predicted |criterion| of each kind."""
+    worst_share: float
+    """Of its tolerance, the predicted worst criterion."""
+    worst_label: str
+    chance: float
+    marks_mm: Mapping[str, Point]
+    """Seats to aim for from then on."""
+    touches: tuple[Touch, ...] = ()
+    hanger_move_mm: Point | None = None
+    """Move the hanger on the panel right and up by this."""
+    fastener: str | None = None
+    hole_mm: Point | None = None
+
+
+def carry_on(standing: Standing) -> Choice:
+    """Leave what is set and recompute the rest.
+
+    Parameters: standing; lengths [mm].
+    Returns: Choice.
+    Raises: KeyError for an unknown seat.
+    Source: module head.
+    """
+    return _outlook(standing, "carry on")
+
+
+def true_first(standing: Standing, panel: int) -> Choice | None:
+    """Trim a panel's own level and bearing before anything is computed from it.
+
+    Parameters: standing; panel, its index; lengths [mm].
+    Returns: Choice; None while the panel has an unset seat or nothing of its own is outside.
+    Raises: KeyError for an unknown seat.
+    Source: module head.
+    """
+    form, job = standing.form, standing.job
+    own = [name for name, k in zip(form.seats, form.seat_panel, strict=True) if k == panel]
+    if any(name not in standing.set_mm for name in own):
+        return None
+    deviation = np.zeros(form.planned_mm.size)
+    for at, value in fixed_from_set(form, standing.set_mm).items():
+        deviation[at] = value
+    problem = _own_problem(standing, panel, deviation)
+    if not np.any(np.abs(problem.now_mm) > problem.tolerance_mm):
+        return None
+    trim = find_trim(problem)
+    if not trim.touches:
+        return None
+    trued = places_mm(form, after_trim_mm(form, job, deviation, trim))
+    set_mm = {name: trued[name] if name in own else at for name, at in standing.set_mm.items()}
+    choice = _outlook(replace(standing, set_mm=set_mm), "true this panel first")
+    return replace(choice, touches=trim.touches)
+
+
+def _own_problem(standing: Standing, panel: int, deviation: Vector) -> Problem:
+    """Only level and bearing of one panel, and only what raises or lowers a seat."""
+    problem = trim_problem(
+        standing.job, standing.goal, deviation, replace(standing.kit, slide_mm=0.0), panels=[panel]
+    )
+    rows = [i for i, kind in enumerate(problem.kinds) if kind in ("level", "bearing")]
+    return Problem(
+        now_mm=problem.now_mm[rows],
+        tolerance_mm=problem.tolerance_mm[rows],
+        kinds=tuple(problem.kinds[i] for i in rows),
+        labels=tuple(problem.labels[i] for i in rows),
+        means=tuple(replace(mean, effect=mean.effect[rows]) for mean in problem.means),
+    )
+
+
+def trim_later(standing: Standing, *, reading_u_mm: float = RULE_U_MM) -> Choice:
+    """Carry on, and trim what is outside once it hangs.
+
+    Parameters: standing; reading_u_mm of level, gap and step on the hung panels [mm], > 0.
+    Returns: Choice; its touches are those for the predicted finish.
+    Raises: KeyError for an unknown seat.
+    Source: module head.
+    """
+    form, goal = standing.form, standing.goal
+    deviation = best_deviation_mm(form, fixed_from_set(form, standing.set_mm))
+    problem = trim_problem(standing.job, goal, deviation, standing.kit)
+    trim = find_trim(problem)
+    after = after_trim_mm(form, standing.job, deviation, trim)
+    base = _outlook(standing, "trim later", after=after)
+    marks = places_mm(form, deviation)
+    chance = _trimmed_chance(standing, marks, problem, reading_u_mm)
+    unset = {name: at for name, at in marks.items() if name not in standing.set_mm}
+    return replace(base, chance=chance, marks_mm=unset, touches=trim.touches)
+
+
+def _trimmed_chance(
+    standing: Standing, marks: Mapping[str, Point], problem: Problem, reading_u_mm: float
+) -> float:
+    goal = standing.goal
+    mean, spread = deviation_law(
+        standing.form,
+        order=standing.order,
+        set_mm=standing.set_mm,
+        set_covariance_mm2=standing.set_covariance_mm2,
+        marks_mm={n: at for n, at in marks.items() if n not in standing.set_mm},
+        errors=standing.errors,
+    )
+    before = hang_on_seats(
+        standing.job,
+        deviation_mm=mean,
+        covariance_mm2=spread @ spread.T,
+        panels=range(len(standing.job.panels)),
+    )
+    design = np.array(list(hung_rows(standing.job, standing.arrangement).values()))
+    left = before.covariance_mm2
+    if len(design):
+        left = update_gain(left, design, np.full(len(design), reading_u_mm))[1]
+    size = len(mean)
+    points = normal_points(2 * size, _POINTS)
+    spread_of_read = _root(before.covariance_mm2 - left)
+    read = points[:, :size] @ (goal.matrix @ spread_of_read).T + goal.matrix @ mean
+    error = points[:, size:] @ (goal.matrix @ _root(left)).T
+    reach = np.zeros(len(goal.kinds))
+    for one in problem.means:
+        reach += np.abs(one.effect) * one.step_mm * max(one.highest, -one.lowest)
+    inside = TRIM_GUARD * goal.tolerance_mm
+    pulled = np.minimum(np.abs(read), np.maximum(inside, np.abs(read) - reach))
+    true = np.where(reach == 0, read, np.sign(read) * pulled) + error
+    return float(np.all(np.abs(true) <= goal.tolerance_mm, axis=1).mean())
+
+
+def _root(covariance: Vector) -> Vector:
+    """A square root S of a covariance: S S^T = covariance."""
+    values, vectors = np.linalg.eigh(covariance)
+    return np.asarray(vectors * np.sqrt(np.clip(values, 0.0, None)))
+
+
+def move_hanger(standing: Standing, seat: str, *, u_mm: float = HANGER_U_MM) -> Choice:
+    """Leave the fastener; move the hanger on the panel by what the seat is off its best place.
+
+    Parameters: standing; seat, a set one; u_mm, standard uncertainty of moving a hanger [mm].
+    Returns: Choice with the move [mm].
+    Raises: KeyError for a seat that is not set.
+    Source: module head.
+    """
+    x, y = standing.set_mm[seat]
+    freed = _freed(standing, seat, u_mm)
+    choice = _outlook(freed, "move the hanger")
+    best = choice.marks_mm[seat]
+    marks = {name: at for name, at in choice.marks_mm.items() if name != seat}
+    # the hanger follows the seat: a seat too far right needs its hanger that much further right
+    return replace(choice, marks_mm=marks, hanger_move_mm=(x - best[0], y - best[1]))
+
+
+def correct_fastener(
+    standing: Standing,
+    seat: str,
+    *,
+    hole_mm: Point,
+    fasteners: Sequence[Fastener],
+    placing_u_mm: Mapping[str, float],
+    apart_mm: float = APART_FULL_MM,
+) -> Choice | None:
+    """Make the hole again, clear of the one there is, with the best of the fasteners at hand.
+
+    Also for a seat that met something in its pilot: pass ``APART_PILOT_MM``.
+
+    Parameters: standing; seat, set or not; hole_mm, the hole actually made [mm]; fasteners to
+    choose from, drop [mm]; placing_u_mm: fastener name to its placing uncertainty [mm]; apart_mm,
+    least distance between the two holes' centres [mm], >= 0.
+    Returns: Choice with the fastener, its new hole and mark; None without fasteners. The hole is
+    not put on a graduation yet.
+    Raises: KeyError for an unknown seat or fastener.
+    Source: module head.
+    """
+    found: list[Choice] = []
+    for fastener in fasteners:
+        freed = _freed(standing, seat, placing_u_mm[fastener.name])
+        place = clear_place_mm(
+            standing.form,
+            freed.set_mm,
+            seat,
+            hole_mm=hole_mm,
+            drop_mm=fastener.drop_mm,
+            apart_mm=apart_mm,
+        )
+        choice = _outlook(freed, "correct this fastener", aim={seat: place})
+        found.append(
+            replace(choice, fastener=fastener.name, hole_mm=(place[0], place[1] + fastener.drop_mm))
+        )
+    return max(found, key=lambda c: (round(c.chance, 3), -c.worst_share), default=None)
+
+
+def _freed(standing: Standing, seat: str, u_mm: float) -> Standing:
+    """The same standing with one seat to be placed again, next."""
+    form = standing.form
+    errors = replace(
+        standing.errors,
+        placing={**standing.errors.placing, seat: (u_mm, u_mm)},
+        reading={**standing.errors.reading, seat: standing.errors.reading.get(seat, (u_mm, u_mm))},
+        # a seat made again is measured in, not carried over from its neighbour
+        stick_panels=standing.errors.stick_panels - {form.seat_panel[form.seats.index(seat)]},
+    )
+    order = (seat, *(name for name in standing.order if name != seat))
+    if seat not in standing.set_mm:
+        return replace(standing, errors=errors, order=order)
+    names = [name for name in form.seats if name in standing.set_mm]
+    keep = [i for i, name in enumerate(names * 2) if name != seat]
+    covariance = standing.set_covariance_mm2
+    return replace(
+        standing,
+        errors=errors,
+        order=order,
+        set_mm={name: at for name, at in standing.set_mm.items() if name != seat},
+        set_covariance_mm2=None if covariance is None else covariance[np.ix_(keep, keep)],
+    )
+
+
+def clear_place_mm(
+    form: Form,
+    set_mm: Mapping[str, Point],
+    seat: str,
+    *,
+    hole_mm: Point,
+    drop_mm: float,
+    apart_mm: float,
+) -> Point:
+    """Best place of a seat whose hole must stay clear of another hole.
+
+    Parameters: form; set_mm: set seats' places without this one [mm]; seat; hole_mm, the hole to
+    stay clear of [mm]; drop_mm of the new fastener [mm]; apart_mm [mm], >= 0.
+    Returns: the seat's place [mm]; its hole lies drop above it.
+    Raises: KeyError for an unknown seat.
+    Source: module head.
+    """
+    fixed = fixed_from_set(form, set_mm)
+    n, i = len(form.seats), form.seats.index(seat)
+    best = form.planned_mm + best_deviation_mm(form, fixed)
+    x, y = float(best[i]), float(best[n + i])
+    if hypot(x - hole_mm[0], y + drop_mm - hole_mm[1]) >= apart_mm:
+        return x, y
+    others = [at for at in range(2 * n) if at not in fixed and at not in (i, n + i)]
+    whole: Vector = np.linalg.qr(form.scaled[:, [*others, i, n + i]])[1]
+    triangle = whole[-2:, -2:]
+
+    def place(turn: float) -> Point:
+        return (
+            hole_mm[0] + apart_mm * cos(turn),
+            hole_mm[1] - drop_mm + apart_mm * sin(turn),
+        )
+
+    def loss(turn: float) -> float:
+        at = place(turn)
+        return float(np.sum((triangle @ np.array([at[0] - x, at[1] - y])) ** 2))
+
+    width = 2 * pi / _TURNS
+    turn = min((width * k for k in range(_TURNS)), key=loss)
+    while width > 1e-9:
+        width /= 2
+        turn = min((turn - width, turn, turn + width), key=loss)
+    return place(turn)
+
+
+def _outlook(
+    standing: Standing,
+    name: Name,
+    *,
+    after: Vector | None = None,
+    aim: Mapping[str, Point] | None = None,
+) -> Choice:
+    """Finish and chance with the rest at its optimum, some marks held elsewhere if ``aim`` says."""
+    form, goal = standing.form, standing.goal
+    held = {**standing.set_mm, **(aim or {})}
+    deviation = best_deviation_mm(form, fixed_from_set(form, held))
+    places = places_mm(form, deviation)
+    marks = {n: aim[n] if aim and n in aim else places[n] for n in standing.order}
+    marks = {n: at for n, at in marks.items() if n not in standing.set_mm}
+    law = forecast(
+        goal,
+        form,
+        order=standing.order,
+        set_mm=standing.set_mm,
+        set_covariance_mm2=standing.set_covariance_mm2,
+        marks_mm=marks,
+        errors=standing.errors,
+    )
+    values = np.abs(goal.matrix @ (deviation if after is None else after))
+    shares = values / goal.tolerance_mm
+    worst = int(np.argmax(shares))
+    finish: dict[str, float] = {}
+    for kind, value in zip(goal.kinds, values, strict=True):
+        finish[kind] = max(finish.get(kind, 0.0), float(value))
+    return Choice(
+        name=name,
+        finish_mm=finish,
+        worst_share=float(shares[worst]),
+        worst_label=f"{goal.kinds[worst]} {goal.labels[worst]}",
+        chance=law.chance,
+        marks_mm=marks,
+    )

@@ -1,0 +1,234 @@
+"""Readings on hung panels: what each says about where the panels hang.
+
+Method: a hung panel's level, the gap to a neighbour at both ends of their facing edges, and the
+step between them are linear in the deviations d = (dx of all seats, dy of all seats) the seats
+would need for the panels to hang as they do. A reading is one observation of such a row with its
+instrument's uncertainty; the estimate of the set seats is what was known before. Both together:
+
+    K = P A' (A P A' + U)^-1,  d + K (read - A d),  P - K A P
+
+Sideways a panel hangs anywhere within its hangers' play p: before its first reading its place has
+the further variance p^2 / 3 (rectangular, GUM 4.3.7).
+
+Source: best linear estimate with prior information (Gauss-Markov; GUM 5.2, H.3; the gain form is
+R. E. Kalman, J. Basic Eng. 82 (1960) 35-45, from memory); rows are plane rigid-body geometry for
+small turns.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from holdtrue.core.model import Arrangement, Job, Neighbours
+from holdtrue.core.quality import PoseRows, Vector, pose_rows
+from holdtrue.core.sources_trim import PLAY_SHARE
+
+HungKind = Literal["level", "gap first", "gap second", "step"]
+RowKey = tuple[HungKind, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HungReading:
+    """One reading on hung panels, as its difference from plan.
+
+    ``kind``: level (right end of the panel's level edge high is +), gap first (the gap's top end,
+    or its left end between panels above each other), gap second (the other end), step (p's edge
+    high is +; for panels above each other p's edge to the right). ``where``: a panel's name, or
+    "p|q" as in the criteria.
+    """
+
+    kind: HungKind
+    where: str
+    value_mm: float
+    u_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Hang:
+    """Where the panels hang, as seat deviations: mean [mm], shape (2n,); covariance [mm2]."""
+
+    deviation_mm: Vector
+    covariance_mm2: Vector
+
+
+def play_mm(job: Job) -> float:
+    """How far a hanger lets its panel go each way sideways: half the slack tolerance.
+
+    Parameters: job; its slack tolerance [mm].
+    Returns: play [mm].
+    Raises: nothing.
+    Source: ``sources_trim.PLAY_SHARE``.
+    """
+    return job.tolerance.slack * PLAY_SHARE
+
+
+def panel_columns(job: Job, panel: int) -> tuple[int, int]:
+    """First and one past the last seat of a panel.
+
+    Parameters: job; panel, its index [-].
+    Returns: two indexes into the seats [-].
+    Raises: nothing.
+    Source: seats run panel by panel, see ``geometry.arrange``.
+    """
+    first = sum(len(p.hangers) for p in job.panels[:panel])
+    return first, first + len(job.panels[panel].hangers)
+
+
+def all_poses(job: Job) -> tuple[PoseRows, ...]:
+    """Pose rows of every panel.
+
+    Parameters: job.
+    Returns: PoseRows per panel, a and b [mm/mm], t [rad/mm].
+    Raises: nothing.
+    Source: ``quality.pose_rows``.
+    """
+    n = sum(len(p.hangers) for p in job.panels)
+    return tuple(
+        pose_rows(panel, panel_columns(job, k)[0], n) for k, panel in enumerate(job.panels)
+    )
+
+
+def slide_range_mm(
+    job: Job,
+    panel: int,
+    poses: Sequence[PoseRows],
+    *,
+    seats_mm: Vector,
+    hung_mm: Vector,
+) -> tuple[float, float]:
+    """How far a hung panel can still be slid before one of its hangers leaves its play.
+
+    With the panel's middle at a, hanger i lies a - t v_i - dx_i from its seat; that stays within
+    the play either way.
+
+    Parameters: job; panel, its index; poses of all panels; seats_mm, deviations of the seats [mm],
+    shape (2n,); hung_mm, the deviations the panel hangs by [mm], shape (2n,).
+    Returns: (lowest, highest) slide from where it hangs [mm], lowest <= 0 <= highest; (0, 0) where
+    its seats already take more than the play.
+    Raises: nothing.
+    Source: plane geometry.
+    """
+    first, last = panel_columns(job, panel)
+    tilt = float(poses[panel].t @ hung_mm)
+    at = float(poses[panel].a @ hung_mm)
+    off = [
+        at - tilt * hanger.v_mm - float(seats_mm[seat])
+        for seat, hanger in zip(range(first, last), job.panels[panel].hangers, strict=True)
+    ]
+    play = play_mm(job)
+    return min(-play - min(off), 0.0), max(play - max(off), 0.0)
+
+
+def hung_rows(job: Job, arrangement: Arrangement) -> dict[RowKey, Vector]:
+    """The row over d of every reading that can be taken on this work once hung.
+
+    Parameters: job; arrangement of that job. Lengths [mm].
+    Returns: (kind, where) to a row [mm/mm], shape (2n,).
+    Raises: nothing.
+    Source: module head.
+    """
+    poses = all_poses(job)
+    rows: dict[RowKey, Vector] = {}
+    for panel, pose in zip(job.panels, poses, strict=True):
+        if len(panel.hangers) > 1:
+            rows["level", panel.name] = np.asarray(panel.width_mm * pose.t)
+    for pair in arrangement.neighbours:
+        rows.update(_pair_rows(job, arrangement, pair, poses))
+    return rows
+
+
+def _pair_rows(
+    job: Job, arrangement: Arrangement, pair: Neighbours, poses: Sequence[PoseRows]
+) -> dict[RowKey, Vector]:
+    p, q = job.panels[pair.p], job.panels[pair.q]
+    at_p, at_q = poses[pair.p], poses[pair.q]
+    (xp, yp), (xq, yq) = arrangement.centres_mm[pair.p], arrangement.centres_mm[pair.q]
+    label = f"{p.name}|{q.name}"
+    if pair.how == "beside":
+        top, bottom = shared_mm(yp, p.height_mm, yq, q.height_mm)
+        step = (at_p.b + at_p.t * p.width_mm / 2) - (at_q.b - at_q.t * q.width_mm / 2)
+        ends = [(at_q.a - at_q.t * (y - yq)) - (at_p.a - at_p.t * (y - yp)) for y in (top, bottom)]
+    else:
+        right, left = shared_mm(xp, p.width_mm, xq, q.width_mm)
+        step = (at_p.a + at_p.t * p.height_mm / 2) - (at_q.a - at_q.t * q.height_mm / 2)
+        ends = [(at_p.b + at_p.t * (x - xp)) - (at_q.b + at_q.t * (x - xq)) for x in (left, right)]
+    return {
+        ("gap first", label): np.asarray(ends[0]),
+        ("gap second", label): np.asarray(ends[1]),
+        ("step", label): np.asarray(step),
+    }
+
+
+def shared_mm(at_p: float, size_p: float, at_q: float, size_q: float) -> tuple[float, float]:
+    """Upper and lower end of what two facing edges share.
+
+    Parameters: at_p, at_q, their middles [mm]; size_p, size_q, their lengths [mm].
+    Returns: (upper, lower) [mm]; both their middle where they share nothing.
+    Raises: nothing.
+    Source: plane geometry.
+    """
+    upper = min(at_p + size_p / 2, at_q + size_q / 2)
+    lower = max(at_p - size_p / 2, at_q - size_q / 2)
+    if upper < lower:
+        middle = (upper + lower) / 2
+        return middle, middle
+    return upper, lower
+
+
+def hang_on_seats(
+    job: Job, *, deviation_mm: Vector, covariance_mm2: Vector, panels: Sequence[int]
+) -> Hang:
+    """Where panels hang by their seats alone: anywhere within their play sideways.
+
+    Parameters: job with n seats; deviation_mm, estimate of the seats [mm], shape (2n,);
+    covariance_mm2 [mm2], shape (2n, 2n); panels, indexes of those just hung.
+    Returns: Hang.
+    Raises: nothing.
+    Source: module head; rectangular distribution, GUM 4.3.7.
+    """
+    covariance = np.array(covariance_mm2, dtype=np.float64)
+    for panel in panels:
+        first, last = panel_columns(job, panel)
+        covariance[first:last, first:last] += play_mm(job) ** 2 / 3.0
+    return Hang(deviation_mm=np.array(deviation_mm, dtype=np.float64), covariance_mm2=covariance)
+
+
+def estimate_hang(
+    rows: Mapping[RowKey, Vector], before: Hang, readings: Sequence[HungReading]
+) -> Hang:
+    """Where the panels hang, by all readings on them and what was known before.
+
+    Parameters: rows from ``hung_rows``; before [mm], [mm2]; readings [mm], u > 0, independent.
+    Returns: Hang.
+    Raises: KeyError for a reading this work does not have.
+    Source: module head.
+    """
+    if not readings:
+        return before
+    design = np.array([rows[reading.kind, reading.where] for reading in readings])
+    read = np.array([reading.value_mm for reading in readings])
+    u = np.array([reading.u_mm for reading in readings])
+    gain, covariance = update_gain(before.covariance_mm2, design, u)
+    return Hang(
+        deviation_mm=before.deviation_mm + gain @ (read - design @ before.deviation_mm),
+        covariance_mm2=covariance,
+    )
+
+
+def update_gain(covariance_mm2: Vector, design: Vector, u_mm: Vector) -> tuple[Vector, Vector]:
+    """Gain of new readings, and the covariance after them.
+
+    Parameters: covariance_mm2, P [mm2], shape (2n, 2n); design, A [mm/mm], shape (k, 2n);
+    u_mm [mm], shape (k,), > 0.
+    Returns: gain K [mm/mm], shape (2n, k); covariance [mm2], shape (2n, 2n), symmetric.
+    Raises: nothing.
+    Source: module head.
+    """
+    carried = covariance_mm2 @ design.T
+    gain = np.linalg.solve(design @ carried + np.diag(u_mm**2), carried.T).T
+    after = covariance_mm2 - gain @ carried.T
+    return np.asarray(gain), np.asarray((after + after.T) / 2)

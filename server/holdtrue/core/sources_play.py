@@ -1,0 +1,30 @@
+"""Error sizes and ways of a played install (``simulate``), with unit and source.
+
+All are defaults; the command's options change them.
+"""
+
+from __future__ import annotations
+
+DROP_U_MM = 0.5
+"""[mm] Standard uncertainty of a fastener's real drop. Our choice."""
+DROP_COMMON = 0.5
+"""[-] Share of a drop's variance that all fasteners of one kind have in common. Our choice: nothing
+is known, so half."""
+SURPRISE = 0.25
+"""[-] Chance that a pilot meets a stud nobody knew of. Our choice."""
+FLOOR_U_MM = 1.0
+"""[mm] Standard uncertainty of the height everything is counted from. Our choice."""
+TRIM_U_MM = 0.1
+"""[mm] Standard uncertainty of a shim's or a screw's step: thickness and seating. Our choice."""
+SLIDE_U_MM = 0.2
+"""[mm] Standard uncertainty of a slide: friction, and a rule watched while pushing. Our choice."""
+PACK_MM = 2.0
+"""[mm] Shims every ring starts on where packs are used, so that it can also be lowered: half of
+what a ring takes. Our choice."""
+ROUNDS = 2
+"""[-] Times a hung panel is read and trimmed; it is read once more at the end. Our choice."""
+CORRECT_SHARE = 0.8
+"""[-] A hole is made again when a criterion it leaves is beyond this share of its tolerance and
+nothing that comes later can bring it back. Chosen by playing installs."""
+TARGET_TRIMS = 4
+"""[-] Trims a job may take and still count as well done. The project's own target."""

@@ -1,0 +1,68 @@
+"""Figures of trimming, story sticks and holes made again, with unit and source.
+
+Where a figure was chosen by playing installs, ``holdtrue simulate`` is the play.
+"""
+
+from __future__ import annotations
+
+RULE_U_MM = 0.3
+"""[mm] Standard uncertainty of one reading of a steel rule with half millimetres, held across a gap
+or a step: two ends rounded to 0.5 mm give 0.5 * sqrt(2 / 12) = 0.2 (GUM 4.3.7), the rest is left
+for parallax. Our choice, editable."""
+
+SHIM_MM = 0.5
+"""[mm] One shim in a hanger's ring. Our choice, editable; 1/64 in is 0.397 mm."""
+SHIM_MOST_MM = 4.0
+"""[mm] Most a ring takes in shims. Our choice, editable."""
+SLIDE_MM = 0.5
+"""[mm] A hung panel is slid sideways by whole multiples of this. Our choice."""
+BUMPER_MM = 1.0
+"""[mm] One layer of bumper behind an edge. Our choice, editable."""
+BUMPER_MOST_MM = 4.0
+"""[mm] Most that is put behind an edge. Our choice."""
+HANGER_MOST_MM = 10.0
+"""[mm] Most a hanger is moved on its panel. Our choice."""
+HANGER_U_MM = 0.5
+"""[mm] Standard uncertainty of moving a hanger on its panel, measured on a bench. Our choice."""
+
+PLAY_SHARE = 0.5
+"""[-] Play of one hanger each way over the slack tolerance. Two hangers that each give way by p
+take a spacing that is off by 2 p; the slack tolerance says what they can take, so p is half of
+it."""
+
+TRIM_GUARD = 0.8
+"""[-] Share of each tolerance beyond which what was read is trimmed: the rest is left for the
+readings' errors. Chosen by playing installs of a four-panel job (placing 1.0 mm): of 0.5, 0.6, 0.7,
+0.8 and 0.9 this one left the most installs inside with at most four trims. Less touches more
+panels than it mends."""
+TRIM_AIM = 0.4
+"""[-] Share to come within where that takes no more lift-offs and no more touches. Chosen the same
+way; from 0.5 down it makes no difference that can be told from chance."""
+MOST_TOUCHES = 6
+"""[-] Touches looked through before a trim is given up; a crew would make a hole again first. Our
+choice."""
+MOST_NODES = 20_000
+"""[-] Sets of touches looked at before the answer is given as the best found. Our choice."""
+
+LEAST_BAD_SHARE = 0.01
+"""[-] Where nothing brings all inside, the least worst share of a tolerance is found to this. Our
+choice."""
+
+STICK_U_MM = 0.3
+"""[mm] Standard uncertainty of what a story stick carries from one seat to the next. Our choice."""
+STICK_LEAST_GAIN = 0.002
+"""[-] A story stick is offered where it raises the chance by at least this much; below it the
+chance itself is not known (see ``forecast``). Our choice."""
+
+APART_PILOT_MM = 6.0
+"""[mm] Least distance of a new hole's centre from a pilot hole: twice a 3 mm bit, so that the bit
+does not wander into the old hole. Our choice, editable."""
+APART_FULL_MM = 25.0
+"""[mm] The same from a hole opened for an anchor: twice a 12 mm hole, and a little. Our choice,
+editable; the maker's figure prevails."""
+
+BIAS_FROM = 2
+"""[-] Loaded readings of a fastener kind before its common drop bias is offered. Our choice."""
+BIAS_SIGNIFICANT_U = 2.0
+"""[-] A bias of at least this many of its standard uncertainties is offered. Coverage factor for
+about 95 %, GUM 6.3.3 and G.6.6."""
