@@ -73,7 +73,7 @@ def test_each_seat_gets_its_fastener_hole_load_and_pull() -> None:
     assert (a1.load_N, a1.pull_N) == pytest.approx((LOAD_N, PULL_N))
     assert a2.pull_N == pytest.approx(LOAD_N * 50 / 600)
     assert (a1.material, a2.material) == ("unknown", "wood")
-    assert plan.findings == ()
+    assert [finding.kind for finding in plan.findings] == ["twist"]
 
 
 def test_backing_is_judged_where_the_seat_is_now() -> None:

@@ -14,6 +14,7 @@ Into = Literal["hollow", "stud", "steel", "backed", "solid"]
 Met = Literal["hollow", "stud", "edge", "steel", "backed", "solid"]
 Material = Literal["wood", "steel", "unknown"]
 Basis = Literal["working", "ultimate"]
+Method = Literal["hangers", "wire", "cleat", "standoff"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,8 +29,60 @@ class Hanger:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WireSpec:
+    """A wire from ring to ring on the back, over one or two hooks in the wall.
+
+    The panel's ``hangers`` are then the hooks, where they stand under load. ``length_mm`` ring to
+    ring, unloaded; ``rise_mm`` how far the hooks stood above the rings with the panel's weight on
+    the wire, when that was measured instead.
+    """
+
+    rings_mm: tuple[tuple[float, float], tuple[float, float]]
+    """(u, v) of both rings from the panel's centre, the left one first."""
+    hooks_mm: float = 0.0
+    """Between the two hooks; 0 for one hook."""
+    length_mm: float | None = None
+    rise_mm: float | None = None
+    stiffness_N: float | None = None
+    """Force per unit of strain, when known; a wire whose stretch is not known counts as stiff."""
+    capacity_N: float | None = None
+    basis: Basis = "ultimate"
+    basis_stated: bool = False
+    design_factor: float = 1.0
+    ring_capacity_N: float | None = None
+    """What the weaker ring may carry, when stated."""
+
+    @property
+    def allowed_N(self) -> float | None:
+        return None if self.capacity_N is None else self.capacity_N / self.design_factor
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CleatSpec:
+    """A rail in the wall that carries a rail on the panel; the ``hangers`` are its screws.
+
+    ``screws_up_mm``: above the rail's lower edge, about which it would tip; ``out_mm``: from the
+    wall to where the panel's rail bears (None: the fastener's standoff); ``rail_mm``: how much of
+    both rails lies on each other, its middle at the middle of the screws.
+    """
+
+    screws_up_mm: float
+    out_mm: float | None = None
+    rail_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hang:
+    """How a panel hangs: hangers on fasteners each, a wire, a cleat, four stand-offs."""
+
+    method: Method = "hangers"
+    wire: WireSpec | None = None
+    cleat: CleatSpec | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Panel:
-    """One panel; hangers sorted by u."""
+    """One panel; hangers sorted by u (of two at one u, the upper first)."""
 
     name: str
     width_mm: float
@@ -45,11 +98,38 @@ class Panel:
     bumper_mm: float | None = None
     mass_u_kg: float = 0.0
     """Standard uncertainty of a mass estimated from layers; 0 when weighed."""
+    hang: Hang = field(default_factory=Hang)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScrewSpec:
+    """What a wood screw's published formula asks for; lengths under the head.
+
+    ``lining_mm``: board between hardware and stud; ``side``: hardware or wood that touches the stud
+    and bears on the screw, instead of a lining.
+    """
+
+    length_mm: float
+    gauge: int | None = None
+    diameter_mm: float | None = None
+    root_mm: float | None = None
+    thread_mm: float | None = None
+    lining_mm: float = 0.0
+    side: Literal["none", "steel", "wood"] = "none"
+    side_mm: float = 0.0
+    side_gravity: float | None = None
+    gravity: float | None = None
+    """Specific gravity of the stud's wood; None: the lightest species group."""
+    service: Literal["dry", "wet"] = "dry"
+    heat: Literal["usual", "warm", "hot"] = "usual"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fastener:
-    """Hardware in the wall. Drop = hole height - seat height (negative for a ring riding on a screw)."""
+    """Hardware in the wall.
+
+    Drop = hole height - seat height (negative for a ring riding on a screw).
+    """
 
     name: str
     into: Into
@@ -61,6 +141,8 @@ class Fastener:
     design_factor: float = 1.0
     placing_u_mm: float | None = None
     """Standard uncertainty of placing one of its kind; None: the job's default."""
+    screw: ScrewSpec | None = None
+    """For a wood screw: what its published formula needs."""
 
     @property
     def allowed_N(self) -> float | None:
@@ -85,6 +167,16 @@ class KeepClear:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Outlet:
+    """A socket, switch or other accessory on the wall, by its middle."""
+
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    height_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Wall:
     behind: Behind = "hollow"
     studs: tuple[Stud, ...] = ()
@@ -92,6 +184,11 @@ class Wall:
     keep_clear: tuple[KeepClear, ...] = ()
     left_mm: float | None = None
     right_mm: float | None = None
+    top_mm: float | None = None
+    """Height of the wall's top."""
+    outlets: tuple[Outlet, ...] = ()
+    cable_zones: Literal["outlets", "prescribed"] = "outlets"
+    """Where cables may run: from outlets only, or along the wall's top and ends too."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,6 +243,23 @@ class Uncertainty:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Lift:
+    """How the heaviest panel is lifted, where it is not taken from its size.
+
+    ``out_mm``: hands out from the ankles; ``from_mm``, ``to_mm``: hands above the floor at the
+    start and at the end; ``turn_deg``: of the body.
+    """
+
+    out_mm: float | None = None
+    from_mm: float | None = None
+    to_mm: float | None = None
+    turn_deg: float = 0.0
+    per_minute: float = 0.2
+    duration: Literal["short", "moderate", "long"] = "short"
+    coupling: Literal["good", "fair", "poor"] = "poor"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
     title: str
     unit: str
@@ -158,6 +272,7 @@ class Job:
     uncertainty: Uncertainty = field(default_factory=Uncertainty)
     graduation_mm: float = 1.0
     """The tape's graduation."""
+    lift: Lift = field(default_factory=Lift)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -199,6 +314,10 @@ class PlannedSeat:
     """Of the stud behind it; "unknown" where there is no stud."""
     load_N: float
     pull_N: float
+    side_N: float = 0.0
+    """Sideways on the fastener: a wire over two hooks pulls them together."""
+    safe: float = 1.0
+    """Loads are checked times this: above 1 where the mass is estimated."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,9 +10,13 @@ the user.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import hypot
+from functools import partial
 
+from holdtrue.core.cables import zone_notes
 from holdtrue.core.geometry import arrange
+from holdtrue.core.hang_loads import safe_factor, seat_loads
+from holdtrue.core.loads import load_share, seat_allowed_N, seat_force_N, seat_load_findings
+from holdtrue.core.method_findings import method_findings
 from holdtrue.core.model import (
     Arrangement,
     Fastener,
@@ -20,11 +24,24 @@ from holdtrue.core.model import (
     Job,
     Material,
     Met,
+    Panel,
     Plan,
     PlannedSeat,
 )
-from holdtrue.core.statics import hanger_loads_N
+from holdtrue.core.readout import format_length
+from holdtrue.core.screw_findings import screw_findings
 from holdtrue.core.wall import Behind, behind_at, fastener_for, hole_findings
+
+__all__ = [
+    "Point",
+    "found_behind",
+    "load_share",
+    "make_plan",
+    "plan_findings",
+    "seat_allowed_N",
+    "seat_force_N",
+    "seat_load_findings",
+]
 
 Point = tuple[float, float]
 
@@ -72,8 +89,8 @@ def _seats(
     seats, at = [], 0
     for panel in job.panels:
         names = arrangement.seat_names[at : at + len(panel.hangers)]
-        loads = hanger_loads_N(panel, [fasteners[name] for name in names])
-        for name, (load, pull) in zip(names, loads, strict=True):
+        loads = seat_loads(panel, [fasteners[name] for name in names])
+        for name, load in zip(names, loads, strict=True):
             (x, y), fastener = places[name], fasteners[name]
             seats.append(
                 PlannedSeat(
@@ -86,8 +103,11 @@ def _seats(
                     fastener=fastener,
                     into=behind[name].into,
                     material=behind[name].material,
-                    load_N=load,
-                    pull_N=pull,
+                    # a screw that is lifted is loaded as much, the other way
+                    load_N=abs(load.down_N),
+                    pull_N=load.pull_N,
+                    side_N=load.side_N,
+                    safe=safe_factor(panel),
                 )
             )
             at += 1
@@ -95,170 +115,44 @@ def _seats(
 
 
 def plan_findings(job: Job, seats: tuple[PlannedSeat, ...]) -> tuple[Finding, ...]:
-    """What must be known before release: conflicts, missing fasteners, loads, edges, lone hangers.
+    """What must be known before release: conflicts, missing fasteners, loads, screws, methods.
 
     Parameters: job; seats of its plan, lengths [mm], loads [N].
-    Returns: findings, seat by seat, then panel by panel.
-    Raises: nothing.
+    Returns: findings, seat by seat, then panel by panel, then the wall's.
+    Raises: CoreError, as ``hang_loads``.
     Source: module head.
     """
+    say = partial(format_length, unit=job.unit)
     found: list[Finding] = []
     for seat in seats:
         found += hole_findings(seat.seat, seat.x_mm, seat.hole_y_mm, job.wall)
         found += seat_load_findings(seat)
-        hanger = job.panels[seat.panel].hangers[seat.hanger]
-        if hanger.capacity_N is not None and seat.load_N > hanger.capacity_N:
-            found.append(
-                Finding(
-                    kind="hanger overload",
-                    seat=seat.seat,
-                    weight="bar",
-                    text=f"{seat.seat}: the hanger on the panel carries {seat.load_N:.1f} N, "
-                    f"more than its {hanger.capacity_N:.1f} N",
-                )
-            )
-    for panel in job.panels:
-        if len(panel.hangers) == 1 and abs(panel.hangers[0].u_mm - panel.cg_u_mm) > 1.0:
-            found.append(
-                Finding(
-                    kind="crooked",
-                    seat=f"{panel.name}1",
-                    weight="note",
-                    text=f"{panel.name}: its only hanger is not over its centre of gravity: "
-                    "it will hang crooked",
-                )
-            )
-    return tuple(found)
+        found += screw_findings(seat, say)
+        found += _hanger_findings(job, seat)
+    for index, panel in enumerate(job.panels):
+        if len(panel.hangers) == 1 and panel.hang.method == "hangers":
+            found += _crooked(panel)
+        found += method_findings(panel, [seat for seat in seats if seat.panel == index], say)
+    return (*found, *zone_notes(job.wall))
 
 
-def seat_force_N(seat: PlannedSeat) -> float:
-    """Resultant of load and pull on one fastener: sqrt(load^2 + pull^2).
-
-    Parameters: seat; load_N, pull_N [N].
-    Returns: force [N], never less than the vertical load (the safe side when one figure is given).
-    Raises: nothing.
-    Source: vector sum, OpenStax University Physics vol. 1, ch. 12.
-    """
-    return hypot(seat.load_N, seat.pull_N)
-
-
-def load_share(seat: PlannedSeat) -> float | None:
-    """Load / allowed of one seat's fastener.
-
-    Parameters: seat.
-    Returns: a share [-] above 0, 1 is all that is allowed; None where it is not known: no fastener,
-    no capacity, its basis not stated, or a stud of unknown material.
-    Raises: nothing.
-    Source: module head.
-    """
-    fastener = seat.fastener
-    if fastener is None or fastener.allowed_N is None or not fastener.basis_stated:
-        return None
-    if seat.into in ("stud", "edge") and seat.material == "unknown":
-        return None
-    return seat_force_N(seat) / fastener.allowed_N
+def _hanger_findings(job: Job, seat: PlannedSeat) -> list[Finding]:
+    capacity_N = job.panels[seat.panel].hangers[seat.hanger].capacity_N
+    load_N = seat.load_N * seat.safe
+    if capacity_N is None or load_N <= capacity_N:
+        return []
+    text = (
+        f"{seat.seat}: the hanger on the panel carries {load_N:.1f} N, more than its "
+        f"{capacity_N:.1f} N"
+    )
+    return [Finding(kind="hanger overload", seat=seat.seat, weight="bar", text=text)]
 
 
-def seat_load_findings(seat: PlannedSeat) -> list[Finding]:
-    """What one seat's fastener and load ask for before release.
-
-    Bars: no fastener listed, capacity or basis not known, more than the capacity at factor 1.
-    Needs a reason: more than allowed; a stud of unknown material. Worth knowing: a stud's edge.
-
-    Parameters: seat, its load and pull [N].
-    Returns: findings naming the seat.
-    Raises: nothing.
-    Source: module head.
-    """
-    name, fastener = seat.seat, seat.fastener
-    if fastener is None:
-        return [
-            Finding(
-                kind="no fastener",
-                seat=name,
-                weight="bar",
-                text=f"{name}: no fastener is listed for {_where(seat.into)}",
-            )
-        ]
-    found = _capacity_findings(seat, fastener)
-    if seat.into in ("stud", "edge") and seat.material == "unknown":
-        found.append(
-            Finding(
-                kind="not known",
-                seat=name,
-                weight="reason",
-                text=f"{name}: the stud's material is not known, so its load check is not known; "
-                "the pilot hole must show wood or steel before the fastener goes in",
-            )
-        )
-    if seat.into == "edge":
-        found.append(
-            Finding(
-                kind="edge",
-                seat=name,
-                weight="note",
-                text=f"{name}: at the edge of a stud, too close for a hollow-wall fastener; "
-                f"{fastener.name} is used: mind its distance from the stud's edge",
-            )
-        )
-    return found
-
-
-def _capacity_findings(seat: PlannedSeat, fastener: Fastener) -> list[Finding]:
-    name, force = seat.seat, seat_force_N(seat)
-    if fastener.capacity_N is None or fastener.allowed_N is None:
-        return [
-            Finding(
-                kind="not known",
-                seat=name,
-                weight="bar",
-                text=f"{name}: the capacity of {fastener.name} is not known; "
-                "enter the maker's figure",
-            )
-        ]
-    found = []
-    if not fastener.basis_stated:
-        found.append(
-            Finding(
-                kind="not known",
-                seat=name,
-                weight="bar",
-                text=f"{name}: the basis of {fastener.name}'s capacity is not stated; "
-                "say working load or ultimate",
-            )
-        )
-    if force > fastener.capacity_N:
-        found.append(
-            Finding(
-                kind="overload",
-                seat=name,
-                weight="bar",
-                text=f"{name}: {force:.1f} N on {fastener.name}, more than its capacity "
-                f"{fastener.capacity_N:.1f} N; no reason releases this",
-            )
-        )
-    elif force > fastener.allowed_N:
-        found.append(
-            Finding(
-                kind="overload",
-                seat=name,
-                weight="reason",
-                text=f"{name}: {force:.1f} N on {fastener.name}, allowed "
-                f"{fastener.allowed_N:.1f} N (capacity / {fastener.design_factor:g})",
-            )
-        )
-    return found
-
-
-def _where(into: Met) -> str:
-    return {
-        "hollow": "a hollow wall",
-        "stud": "a stud",
-        "edge": "a stud's edge",
-        "steel": "a steel stud",
-        "backed": "a backed wall",
-        "solid": "a solid wall",
-    }[into]
+def _crooked(panel: Panel) -> list[Finding]:
+    if abs(panel.hangers[0].u_mm - panel.cg_u_mm) <= 1.0:
+        return []
+    text = f"{panel.name}: its only hanger is not over its centre of gravity: it will hang crooked"
+    return [Finding(kind="crooked", seat=f"{panel.name}1", weight="note", text=text)]
 
 
 def found_behind(met: Met, material: Material | None = None) -> Behind:

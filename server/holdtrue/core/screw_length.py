@@ -20,6 +20,7 @@ from holdtrue.core.sources_wood import CABLE_EDGE_MM
 from holdtrue.core.wood_screws import (
     Stud,
     StudScrew,
+    gauge_of,
     least_penetration_mm,
     screw_in_stud,
     screw_shares,
@@ -128,8 +129,8 @@ def length_window(screw: StudScrew, stud: Stud, *, load_N: float, pull_N: float)
         raise CoreError(
             "load on one screw",
             round(load_N, 1),
-            f"no length of a No. {screw.gauge} screw in this stud carries it: take a thicker one, "
-            "more screws or hardware that bears on the wood",
+            f"no length of a {gauge_of(screw.gauge).name} screw in this stud carries it: take a "
+            "thicker one, more screws or hardware that bears on the wood",
         )
     if is_enough(low_mm):
         high_mm = low_mm

@@ -55,6 +55,14 @@ STEEL_HOT_ROLLED = 1.5
 NDS appendix I, read in university notes."""
 STEEL_COLD_FORMED = 1.375
 """[-] The same for cold-formed sheet below 1/4 in. NDS appendix I, read in university notes."""
+STEEL_SHEET_PSI = 45_000.0
+"""[psi] Ultimate strength of cold-formed sheet whose grade nobody knows, A653 grade 33. From
+memory; matches the bearing figure printed for it."""
+STEEL_PLATE_PSI = 58_000.0
+"""[psi] The same of hot-rolled plate, A36. From memory; matches the bearing figure printed for
+it."""
+STEEL_PLATE_FROM_MM = 6.35
+"""[mm] 1/4 in: from here on hot-rolled. NDS appendix I, read in university notes."""
 
 KD_SMALL = 2.2
 """[-] Reduction term K_D up to 0.17 in. NDS Table 12.3.1B."""
@@ -122,6 +130,11 @@ class ScrewGauge:
     root_in: float
     is_nominal_from_memory: bool = True
     is_root_from_memory: bool = True
+
+    @property
+    def name(self) -> str:
+        """Its number, or its diameter where it has none."""
+        return f"No. {self.number}" if self.number else f"{self.nominal_in:.3f} in"
 
 
 GAUGES: Mapping[int, ScrewGauge] = MappingProxyType(

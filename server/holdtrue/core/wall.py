@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from holdtrue.core.cables import ZONE_RULE, cable_zones
 from holdtrue.core.model import Fastener, Finding, Into, Material, Met, Wall
 
 
@@ -76,7 +77,7 @@ def into_wanted(behind: Behind) -> Into:
 
 
 def hole_findings(seat: str, x_mm: float, hole_y_mm: float, wall: Wall) -> list[Finding]:
-    """Conflicts of one hole with keep-clear areas (edges included) and the wall's ends.
+    """Conflicts of one hole with keep-clear areas, cable zones (edges included) and wall ends.
 
     Parameters: seat name; x_mm, hole_y_mm [mm], where the hole goes; wall.
     Returns: findings that bar release, naming the seat; empty when clear.
@@ -96,6 +97,16 @@ def hole_findings(seat: str, x_mm: float, hole_y_mm: float, wall: Wall) -> list[
                     text=f"{seat}: the hole lies in a keep-clear area ({area.why})",
                 )
             )
+    found += [
+        Finding(
+            kind="conflict",
+            seat=seat,
+            weight="bar",
+            text=f"{seat}: the hole lies where cables may run, {zone.why} ({ZONE_RULE})",
+        )
+        for zone in cable_zones(wall)
+        if zone.holds(x_mm, hole_y_mm)
+    ]
     for end, outside, name in ((wall.left_mm, -1, "left"), (wall.right_mm, 1, "right")):
         if end is not None and (x_mm - end) * outside >= 0:
             found.append(

@@ -71,10 +71,11 @@ class Stud:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StudScrew:
-    """A wood screw. ``standoff_mm``: from the wall's face to where the load bears; the screw's
-    length in front of the wood is lining + standoff. ``thread_mm``: two thirds where not given."""
+    """A wood screw. ``gauge``: its number, or its diameters as measured. ``standoff_mm``: from the
+    wall's face to where the load bears; the screw's length in front of the wood is lining +
+    standoff. ``thread_mm``: two thirds where not given."""
 
-    gauge: int
+    gauge: int | ScrewGauge
     length_mm: float
     lining_mm: float = 0.0
     standoff_mm: float = 0.0
@@ -106,10 +107,10 @@ class ScrewShares:
         return self.lateral + self.withdrawal
 
 
-def gauge_of(number: int) -> ScrewGauge:
+def gauge_of(number: int | ScrewGauge) -> ScrewGauge:
     """Diameters of a wood screw's gauge.
 
-    Parameters: number, gauge [-]: 6, 7, 8, 9, 10, 12 or 14.
+    Parameters: number, gauge [-]: 6, 7, 8, 9, 10, 12 or 14; or the diameters themselves.
     Returns: ScrewGauge, nominal and root diameter [in].
     Raises: CoreError for another gauge.
     Source: NDS appendix L, see ``sources_wood.GAUGES`` for what is from memory.
@@ -117,12 +118,14 @@ def gauge_of(number: int) -> ScrewGauge:
     >>> gauge_of(10).root_in
     0.152
     """
+    if isinstance(number, ScrewGauge):
+        return number
     if number not in GAUGES:
         raise CoreError("screw gauge", number, f"give one of {', '.join(map(str, GAUGES))}")
     return GAUGES[number]
 
 
-def least_penetration_mm(gauge: int) -> float:
+def least_penetration_mm(gauge: int | ScrewGauge) -> float:
     """Least penetration of a wood screw into the wood, tip included: 6 D.
 
     Parameters: gauge [-], see ``gauge_of``.
@@ -136,7 +139,7 @@ def least_penetration_mm(gauge: int) -> float:
     return nds.PENETRATION_MIN_DIAMETERS * gauge_of(gauge).nominal_in * IN_MM
 
 
-def lead_hole_mm(gauge: int, *, gravity: float) -> float:
+def lead_hole_mm(gauge: int | ScrewGauge, *, gravity: float) -> float:
     """Diameter of the hole to drill before a wood screw loaded in withdrawal; 0: none is needed.
 
     90 % of the root diameter for G >= 0.6, 70 % from 0.5, none below.
@@ -199,7 +202,7 @@ def screw_in_stud(screw: StudScrew, stud: Stud) -> ScrewAllowed:
         raise CoreError(
             "penetration into the stud",
             round(penetration_mm, 1),
-            f"a No. {screw.gauge} wood screw needs {least_mm:.1f} mm of wood: "
+            f"a {gauge.name} wood screw needs {least_mm:.1f} mm of wood: "
             f"take one at least {needed_mm:.0f} mm long",
         )
     given_mm = screw.length_mm * nds.THREAD_SHARE if screw.thread_mm is None else screw.thread_mm
