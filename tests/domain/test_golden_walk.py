@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 
 from holdtrue.domain.consequence import is_finish_inside
@@ -59,7 +61,7 @@ def test_panel_by_panel_hangs_each_before_the_next_is_drilled(name: str) -> None
     crew = released(name, "panel_by_panel", ())
     walked = crew.walk()
     order = [t.partition(":")[2] for t in walked if t.startswith("panels.lift")]
-    for hung, later in zip(order, order[1:], strict=False):
+    for hung, later in pairwise(order):
         lift = walked.index(f"panels.lift:{hung}")
         assert all(walked.index(t) > lift for t in walked if t == f"fasteners.pilot:{later}1")
 
