@@ -331,3 +331,11 @@ def at_fasteners(
     first = next(task.id for task in crew.tasks if task.kind.name == "fasteners.mark")
     crew.walk(until=first)
     return crew
+
+
+def hung_low(by: str = "4") -> Crew:
+    """A job of one panel that hangs low at its right side by that much, just read."""
+    crew = at_fasteners(row(panel("A")))
+    crew.walk(until="panels.level:A")
+    crew.record("panels.level:A", {"low": "right", "by": by})
+    return crew
