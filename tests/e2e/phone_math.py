@@ -21,7 +21,7 @@ from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import panel_of_seat
 
 Values = dict[str, Any]
-NAMES = "ABCDEF"
+NAMES = ("A", "B", "upper-left", "D", "5a", "F")
 INCH_TAPES = (1 / 8, 1 / 16, 1 / 32)
 MM_TAPES = (1, 0.5, 2, 5)
 FOUND = ("stud", "steel", "hollow", "backed", "solid")

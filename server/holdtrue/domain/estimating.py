@@ -19,6 +19,7 @@ from holdtrue.core.instruments import level_u_mm
 from holdtrue.core.model import Fastener, Job
 from holdtrue.domain.levelcheck import level_error_mm_per_m
 from holdtrue.domain.state import JobState
+from holdtrue.domain.subjects import pair_seats
 
 
 def placing_u_mm(job: Job, fastener: Fastener | None) -> float:
@@ -55,9 +56,9 @@ def readings(state: JobState) -> list[Reading]:
             found.append(Height(seat=name, above_mm=above, line_mm=seat.line_mm, u_mm=tape))
     for task, record in state.records.items():
         kind, _, subject = task.partition(":")
-        a, _, b = subject.partition("-")
-        if kind == "fasteners.cross" and a in state.set_seats and b in state.set_seats:
-            found += _crossed(state, a, b, record.values)
+        seats = pair_seats(subject)
+        if kind == "fasteners.cross" and all(seat in state.set_seats for seat in seats):
+            found += _crossed(state, seats[0], seats[-1], record.values)
     return found
 
 

@@ -63,8 +63,7 @@ export function remarked(before) {
   const state = { ...before, estimateMm: estimatePlaces(before) };
   const { fixed, held } = fixedPlaces(state);
   const dropBefore = drops(state.now);
-  const places = { ...recomputeMm(state.form, fixed), ...state.marksMm, ...fixed };
-  let now = seatsNow(state, places);
+  let now = seatsNow(state, placesNow(state, fixed));
   /** @type {Places} */
   let marksMm = state.marksMm;
   // a mark may move to where another fastener goes in, with a drop of its own
@@ -79,6 +78,16 @@ export function remarked(before) {
     if (Object.keys(after).every((name) => after[name] === dropMm[name])) break;
   }
   return { ...state, marksMm, now };
+}
+
+/**
+ * Fixed places and the marks given before; the optimum is only worked out where one is missing.
+ * @type {(state: State, fixed: Places) => Places}
+ */
+function placesNow(state, fixed) {
+  const known = { ...state.marksMm, ...fixed };
+  if (state.form.seats.every((name) => name in known)) return known;
+  return { ...recomputeMm(state.form, fixed), ...known };
 }
 
 /** @type {(now: Readonly<Record<string, Now>>) => Record<string, number>} */
