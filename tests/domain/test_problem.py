@@ -26,13 +26,12 @@ def matrix_of(document: dict[str, Any]) -> np.ndarray[Any, np.dtype[np.float64]]
     return matrix
 
 
-def states(count: int) -> list[JobState]:
-    """Random jobs at random points of their course."""
-    random = Random(17)
-    return [state for _ in range(count) for state in story(random).states[-1:]]
+@pytest.fixture(params=range(15))
+def state(request: pytest.FixtureRequest) -> JobState:
+    """A random job in the middle of its course."""
+    return story(Random(request.param)).states[-1]
 
 
-@pytest.mark.parametrize("state", states(15))
 def test_the_rows_are_the_form_to_twelve_digits(state: JobState) -> None:
     document = problem(state)
     assert matrix_of(document) == pytest.approx(state.form.matrix, rel=1e-11, abs=1e-13)
@@ -41,7 +40,6 @@ def test_the_rows_are_the_form_to_twelve_digits(state: JobState) -> None:
     assert [r[2] for r in document["rows"]] == list(state.form.tolerance_mm)
 
 
-@pytest.mark.parametrize("state", states(15))
 def test_it_survives_json_with_every_place_exactly_as_it_was(state: JobState) -> None:
     document = json.loads(json.dumps(problem(state), allow_nan=False))
     assert document == problem(state)
