@@ -24,3 +24,7 @@ the middle third. Textbook statics of a no-tension joint, from memory."""
 
 UNDER_LOAD_MM = 0.001
 """[mm] A load this near to a screw hangs on it. Our choice, far below what anyone measures."""
+
+FACTOR_WIRE = 5.0
+"""[-] Default design factor on a wire's breaking load: rigging hardware holds at least 5 times the
+intended load. OSHA 1926.1431(g)(3). Editable per panel; the maker's own factor prevails."""

@@ -67,7 +67,7 @@ def into_wanted(behind: Behind) -> Into:
     """What a fastener must be meant for, given what is behind: at a stud's edge, that stud.
 
     Parameters: behind.
-    Returns: hollow, stud, steel, backed or solid.
+    Returns: hollow, stud, steel, backed or solid [-].
     Raises: nothing.
     Source: module head.
     """
