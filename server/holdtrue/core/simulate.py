@@ -22,7 +22,7 @@ from holdtrue.core.crew import ErrorSizes, Habits, Site
 from holdtrue.core.model import Plan
 from holdtrue.core.play import Play
 from holdtrue.core.quality import Vector
-from holdtrue.core.sources_play import TARGET_TRIMS
+from holdtrue.core.sources_play import TARGET_HOLES, TARGET_SHARE, TARGET_TRIMS
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,20 +143,32 @@ def compare_ways(
     installs: int,
     draws: Callable[[], Generator],
     ways: Sequence[Way] = WAYS,
-    told: Callable[[int, int, str], None] | None = None,
+    told: Callable[[str], None] | None = None,
 ) -> tuple[Outcome, ...]:
     """Play every way.
 
     Parameters: plan; sizes [mm]; installs of each way [-]; draws makes a generator, one for
     each way, alike so that all meet the same luck as far as they do the same; ways; told is called
-    before each way with (done, all, name).
+    with each way's name before it is played.
     Returns: Outcome per way.
     Raises: nothing.
     Source: module head.
     """
     found = []
-    for done, way in enumerate(ways):
+    for way in ways:
         if told:
-            told(done, len(ways), way.name)
+            told(way.name)
         found.append(play_way(plan, way, sizes, installs=installs, rng=draws()))
     return tuple(found)
+
+
+def target_met(outcomes: Sequence[Outcome]) -> bool:
+    """Whether the way that has all of it does what is asked for.
+
+    Parameters: outcomes, that way's among them.
+    Returns: whether enough installs [-] end inside with few enough trims and holes made again [-].
+    Raises: StopIteration where that way was not played.
+    Source: the project's own target.
+    """
+    full = next(outcome for outcome in outcomes if outcome.way == FULL)
+    return full.share_inside_few_trims >= TARGET_SHARE and full.corrected[0] <= TARGET_HOLES

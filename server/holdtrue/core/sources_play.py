@@ -28,3 +28,7 @@ CORRECT_SHARE = 0.8
 nothing that comes later can bring it back. Chosen by playing installs."""
 TARGET_TRIMS = 4
 """[-] Trims a job may take and still count as well done. The project's own target."""
+TARGET_SHARE = 0.95
+"""[-] Installs to end inside with no more trims than that. The project's own target."""
+TARGET_HOLES = 1.5
+"""[-] Holes made again in a job, on average, at most. The project's own target."""
