@@ -10,7 +10,7 @@ from __future__ import annotations
 from flask import Blueprint, Response, redirect, render_template, request
 from werkzeug.wrappers import Response as AnyResponse
 
-from holdtrue.domain.errors import NotFoundError
+from holdtrue.domain.errors import ConflictError, NotFoundError
 from holdtrue.service import jobs, tasks
 from holdtrue.web import htmx, phone_record, phone_screens, phone_way
 from holdtrue.web.context import services
@@ -85,6 +85,10 @@ def undo(job_id: str) -> Response:
     asked = request.form.get("of", "")
     if not (asked.isascii() and asked.isdigit() and len(asked) < 10):
         raise NotFoundError("There is nothing to undo there.")
-    tasks.undo(services(), here.actor, job_id, of=int(asked), key=request.form.get("key", ""))
+    key = request.form.get("key", "")
+    try:
+        tasks.undo(services(), here.actor, job_id, of=int(asked), key=key)
+    except ConflictError as conflict:
+        return phone_screens.refused_screen(here, str(conflict))
     entry = services().store.read(jobs.stream_of(job_id))[int(asked) - 1]
     return phone_screens.to_task(job_id, phone_screens.task_of(entry))

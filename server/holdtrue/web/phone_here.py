@@ -49,10 +49,18 @@ class Here:
         raise NotFoundError("There is no such task in this job; the plan may have changed.")
 
     def next_task(self, after: str | None = None) -> Task | None:
-        """The next task this person may do; a hold point only when nothing else is ready."""
-        if self.actor.is_lead:
-            return next_task(self.tasks, after)
-        own = [task for task in self.tasks if not task.kind.lead_only]
+        """The next task this person may do: of the same panel first, then behind ``after``.
+
+        A hold point of the lead's is next for others only when nothing else is ready.
+        """
+        own = [t for t in self.tasks if self.actor.is_lead or not t.kind.lead_only]
+        done = next((t for t in own if t.id == after), None)
+        if done is not None and done.panel is not None:
+            near = [t for t in own if t.panel == done.panel and t.id != after]
+            near = [t for t in near if t.kind.stage == done.kind.stage]
+            found = next_task(near)
+            if found is not None:
+                return found
         return next_task(own, after) or next_task(self.tasks, after)
 
     def task_url(self, task: Task | None, **query: Any) -> str:

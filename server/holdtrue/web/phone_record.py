@@ -25,11 +25,11 @@ from holdtrue.web.phone_fields import (
     signature,
 )
 from holdtrue.web.phone_form import EDGES, Ask, form_screen
-from holdtrue.web.phone_here import Here, look, screen
+from holdtrue.web.phone_here import Here, look
 from holdtrue.web.phone_result import is_worth_a_screen, turn
-from holdtrue.web.phone_screens import to_result, to_task
+from holdtrue.web.phone_screens import refused_screen, to_result, to_task
 
-_TAPPED = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)")
+_TAPPED = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)", re.ASCII)
 
 
 def record(job_id: str, task_id: str) -> Response:
@@ -179,22 +179,10 @@ def _conflict(
     here = look(job_id)
     task = next((t for t in here.tasks if t.id == task_id), None)
     if task is None or task.status in ("waiting", "stopped"):
-        return screen(
-            here,
-            "_refused.html",
-            title="Not recorded",
-            status=409,
-            stage=task.kind.stage if task else None,
-            words=str(conflict),
-            task=task,
-            upcoming=here.next_task(task_id),
-            typed=[(name, text) for name, text in raw.items() if name in _shown_names(task_id)],
-        )
+        names = {field.name: field.label for field in TASK_KINDS[task_id.partition(":")[0]].fields}
+        typed = {names[name]: text for name, text in raw.items() if name in names}
+        return refused_screen(here, str(conflict), task=task, typed=typed)
     return _again(here, task_id, raw, Ask(how="moved", words=str(conflict)), status=409)
-
-
-def _shown_names(task_id: str) -> set[str]:
-    return {field.name for field in TASK_KINDS[task_id.partition(":")[0]].fields}
 
 
 # -- after ----------------------------------------------------------------------------------------

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from flask import Response, request, url_for
 
 from holdtrue.domain import events
@@ -70,7 +72,7 @@ def _waiting(here: Here, task: Task, url: str | None) -> Response:
         url=url,
         task=task,
         findings=[f for f in here.state.open_findings if f.seat in seats],
-        upcoming=here.next_task(task.id),
+        upcoming=here.next_task(),
         shown=shown(here, task),
     )
 
@@ -159,6 +161,23 @@ def _numbers(here: Here, task: Task) -> tuple[Number, ...]:
         is_seat = task.kind.name in ("fasteners.measure", "fasteners.press")
         return (seat_numbers if is_seat else hole_numbers)(here, task.subject)
     return shown(here, task).numbers or planned_numbers(here, task)
+
+
+def refused_screen(
+    here: Here, words: str, *, task: Task | None = None, typed: Mapping[str, str] | None = None
+) -> Response:
+    """Nothing was stored, and why; what was typed is given back to be read."""
+    return screen(
+        here,
+        "_refused.html",
+        title="Not recorded",
+        status=409,
+        stage=task.kind.stage if task else None,
+        words=words,
+        task=task,
+        upcoming=here.next_task(),
+        typed=(typed or {}).items(),
+    )
 
 
 # -- stops ----------------------------------------------------------------------------------------

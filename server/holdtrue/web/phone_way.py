@@ -76,7 +76,8 @@ def record(job_id: str, seat: str) -> Response:
             raise InputError("what", what, "tap what is in the way")
         entry = send(here, seat, rest, note)
     except InputError as error:
-        return _form(here, seat, status=422, error=error.remedy, note=note)
+        said = f"{error.value} {error.remedy}" if error.path == "fastener" else error.remedy
+        return _form(here, seat, status=422, error=said, note=note)
     except ConflictError as conflict:
         return _form(look(job_id), seat, status=409, error=str(conflict), note=note)
     except KeyReusedError:
@@ -232,6 +233,9 @@ def clear(job_id: str, seq: int) -> Response:
         tasks.clear_stop(services(), look(job_id).actor, job_id, stop=seq, note=note, key=_key())
     except InputError as error:
         return _stop_at(job_id, seq, status=422, error=error.remedy, note=note)
+    except KeyReusedError:
+        words = "this form was sent before with another note; that one is kept"
+        return _stop_at(job_id, seq, status=422, error=words, note=note)
     except ConflictError as conflict:
         return _stop_at(job_id, seq, status=409, error=str(conflict), note=note)
     return _to_stop(job_id, seq)

@@ -1,0 +1,58 @@
+"""All stages and tasks, in words and shapes."""
+
+from __future__ import annotations
+
+from tests.web.phone.conftest import At, stop_at
+
+
+def test_it_works(at: At) -> None:
+    site = at("fasteners.mark:C1")
+
+    shown = site.see("all")
+
+    for title in ("Join", "Before anything", "The level line", "Fasteners", "Close"):
+        assert title in shown.words
+    assert shown.link("Mark C1") == f"{site.base}/fasteners.mark:C1"
+    assert "Mark C1 ready" in shown.words
+    assert "Anchor C1 waits first finish: Pilot C1" in shown.words
+    assert "Level line 1 done" in shown.words
+
+
+def test_stopped_tasks_say_so(at: At) -> None:
+    site = at("fasteners.mark:C1")
+    stop_at(site, "C1")
+
+    shown = site.see("all")
+
+    assert "Mark C1 stopped" in shown.words
+    assert shown.html.count("mark-stopped") >= 2
+
+
+def test_a_done_task_says_what_who_and_when(at: At) -> None:
+    site = at("fasteners.mark:C1")
+    site.tap("fasteners.mark:C1", "Marked")
+
+    shown = site.see("fasteners.mark:C1")
+
+    assert "Done Ivo, 2026-03-02 08:00 UTC" in shown.words
+    assert shown.has_link("Record again")
+    assert shown.has_link("Go on")
+
+
+def test_an_optional_check_is_offered_and_never_pressed_on_anybody(at: At) -> None:
+    site = at("fasteners.measure:C2")
+
+    shown = site.tap("fasteners.measure:C2", "As planned")
+
+    assert shown.has_link("Seat to seat C1 to C2 if you like")
+    assert "Seat to seat" not in shown.link("Go on")
+
+
+def test_when_all_is_done_nothing_is_next(at: At) -> None:
+    site = at("close.hand_over")
+
+    shown = site.tap("close.hand_over", "Hand over")
+
+    assert shown.heading == site.state.job.title
+    assert shown.has_link("Look again")
+    assert site.see("", status=303).location == f"{site.base}/all"
