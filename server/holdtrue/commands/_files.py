@@ -55,6 +55,12 @@ def say(findings: Iterable[Finding]) -> None:
         print(f"holdtrue: warning: {_SAID[finding.weight]}: {finding.text}", file=sys.stderr)
 
 
+def suggest(texts: Iterable[str]) -> None:
+    """Suggestions on standard error: notes, of which nothing is applied."""
+    for text in texts:
+        print(f"holdtrue: suggestion: {text}", file=sys.stderr)
+
+
 def write(text: str) -> None:
     """Text on standard output, whatever the terminal can show and however soon the reader stops."""
     if isinstance(sys.stdout, io.TextIOWrapper):

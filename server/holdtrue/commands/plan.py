@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from holdtrue.core.model import Plan, PlannedSeat
+    from holdtrue.domain.loadrows import LoadRow
 
 
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -23,10 +24,12 @@ def run(args: argparse.Namespace) -> int:
     from holdtrue.core.plan import make_plan
     from holdtrue.domain.jobfile import parse_job
     from holdtrue.domain.results import plan_values, weightiest_first
+    from holdtrue.domain.suggestions import suggestion_texts
 
     plan = make_plan(_files.read_as(args.job, parse_job))
     text = json.dumps(plan_values(plan), indent=1) if args.json else as_text(plan)
     _files.say(weightiest_first(plan.findings))
+    _files.suggest(suggestion_texts(plan))
     _files.write(text)
     return 0
 
@@ -67,24 +70,49 @@ def _places(plan: Plan) -> str:
 
 
 def _loads(plan: Plan) -> str:
-    from holdtrue.commands._tables import table
-    from holdtrue.core.plan import load_share, seat_force_N
+    """Loads in newtons, in an inch job also in pounds of force; then the one-fastener check."""
+    from holdtrue.core.units import N_PER, is_inch_like
+    from holdtrue.domain.loadrows import load_rows
 
-    rows = []
-    for seat in plan.seats:
-        allowed = seat.fastener.allowed_N if seat.fastener else None
-        share = load_share(seat)
-        rows.append(
-            [
-                seat.seat,
-                f"{seat.load_N:.1f} N",
-                f"{seat.pull_N:.1f} N",
-                f"{seat_force_N(seat):.1f}"
-                + (" / not known" if allowed is None else f" / {allowed:.1f} N"),
-                "not known" if share is None else f"{100 * share:.0f} %",
-            ]
-        )
-    return table(["seat", "load", "pull", "both / allowed", "used"], rows, left=frozenset({0}))
+    rows = load_rows(plan)
+    tables = [_load_table(rows, "N", 1.0)]
+    if is_inch_like(plan.job.unit):
+        tables.append(_load_table(rows, "lbf", float(N_PER["lbf"])))
+    return "\n\n".join([*tables, _alone_table(rows)])
+
+
+def _load_table(rows: tuple[LoadRow, ...], unit: str, newton: float) -> str:
+    from holdtrue.commands._tables import table
+    from holdtrue.domain.loadrows import share_text
+
+    lines = [
+        [
+            row.seat,
+            f"{row.load_N / newton:.1f} {unit}",
+            f"{row.pull_N / newton:.1f} {unit}",
+            f"{row.force_N / newton:.1f}"
+            + (
+                " / not known"
+                if row.allowed_N is None
+                else f" / {row.allowed_N / newton:.1f} {unit}"
+            ),
+            share_text(row.share),
+        ]
+        for row in rows
+    ]
+    return table(["seat", "load", "pull", "both / allowed", "used"], lines, left=frozenset({0}))
+
+
+def _alone_table(rows: tuple[LoadRow, ...]) -> str:
+    """What each would carry if the others of its panel let go, and where the allowed comes from."""
+    from holdtrue.commands._tables import table
+    from holdtrue.domain.loadrows import share_text
+
+    lines = [
+        [row.seat, f"{row.alone_N:.1f} N", share_text(row.alone_share), row.basis] for row in rows
+    ]
+    head = ["seat", "alone", "used then", "allowed by"]
+    return table(head, lines, left=frozenset({0, 3}))
 
 
 def fastener_name(seat: PlannedSeat) -> str:

@@ -100,3 +100,22 @@ def parse_capacity_N(value: str | int | float | Decimal) -> float:
     if not 0 <= force_N <= MAX_N:
         _CAPACITY.refuse(value, "give a capacity from 0 to 100 kN, such as 20 kg, 45 lb or 200 N")
     return float(force_N)
+
+
+def force_text(newton: float) -> str:
+    """A force in pounds of force, to a tenth.
+
+    lbf = N / 4.4482216152605
+
+    Parameters:
+        newton: force [N], finite.
+    Returns:
+        text with its unit [lbf].
+    Raises:
+        nothing.
+    Source: factors from ``units.N_PER``.
+
+    >>> force_text(200.0)
+    '45.0 lbf'
+    """
+    return f"{newton / float(N_PER['lbf']):.1f} lbf"

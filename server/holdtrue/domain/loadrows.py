@@ -1,0 +1,82 @@
+"""What every fastener of a plan carries, as rows a page or a table shows.
+
+One place for all of them, so that plan page, command and phone say the same figures: load and pull
+as computed, what is checked (an estimated mass counts more), what is allowed and on what basis, the
+published formula's shares, and the one-fastener check.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from holdtrue.core.hang_loads import left_alone
+from holdtrue.core.loads import (
+    formula_check,
+    load_basis,
+    load_share,
+    seat_allowed_N,
+    seat_force_N,
+)
+from holdtrue.core.masses import force_text
+from holdtrue.core.model import Panel, Plan, PlannedSeat
+from holdtrue.core.units import is_inch_like
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadRow:
+    """One seat. ``share`` None: not known, which never reads as fine. ``alone_N``: on this fastener
+    when every other one of its panel lets go, at rest."""
+
+    seat: str
+    load_N: float
+    pull_N: float
+    side_N: float
+    force_N: float
+    allowed_N: float | None
+    share: float | None
+    basis: str
+    alone_N: float
+    alone_share: float | None
+    formula: tuple[float, float] | None
+    """Shares of the published formula used sideways and in withdrawal."""
+
+
+def load_rows(plan: Plan) -> tuple[LoadRow, ...]:
+    """Every seat's row, in order."""
+    return tuple(load_row(seat, plan.job.panels[seat.panel]) for seat in plan.seats)
+
+
+def load_row(seat: PlannedSeat, panel: Panel) -> LoadRow:
+    """One seat's row."""
+    alone = _alone(seat, panel)
+    check = formula_check(seat)
+    return LoadRow(
+        seat=seat.seat,
+        load_N=seat.load_N,
+        pull_N=seat.pull_N,
+        side_N=seat.side_N,
+        force_N=seat_force_N(seat),
+        allowed_N=seat_allowed_N(seat),
+        share=load_share(seat),
+        basis=load_basis(seat),
+        alone_N=seat_force_N(alone),
+        alone_share=load_share(alone),
+        formula=(check.shares.lateral, check.shares.withdrawal) if check else None,
+    )
+
+
+def _alone(seat: PlannedSeat, panel: Panel) -> PlannedSeat:
+    """The seat as it would be loaded if it were the last one."""
+    left = left_alone(panel, seat.hanger, seat.fastener)
+    return replace(seat, load_N=left.down_N, pull_N=left.pull_N, side_N=0.0)
+
+
+def force(newton: float, unit: str, *, digits: int = 1) -> str:
+    """A force for people of this unit: newtons, and pounds of force where they read inches."""
+    said = f"{newton:.{digits}f} N"
+    return f"{said} ({force_text(newton)})" if is_inch_like(unit) else said
+
+
+def share_text(share: float | None) -> str:
+    """A share in whole percent, or that it is not known."""
+    return "not known" if share is None else f"{100 * share:.0f} %"
