@@ -16,8 +16,9 @@ from holdtrue.core.units import is_inch_like
 from holdtrue.core.wall import Behind
 from holdtrue.domain.estimating import estimate
 from holdtrue.domain.jobfile import parse_job
-from holdtrue.domain.state import JobState, Point, Recorded
-from holdtrue.domain.subjects import pair_seats
+from holdtrue.domain.state import JobState, Point, Record, Recorded
+from holdtrue.domain.subjects import facing_panels, pair_seats
+from holdtrue.domain.tasks import TASK_KINDS
 
 HANDY_MM = {True: 25.4, False: 10.0}
 """Level lines are put on whole inches or centimetres."""
@@ -50,6 +51,7 @@ def planned(before: JobState | None, document: Mapping[str, Any], entry: Recorde
         replace(
             changed,
             marks_mm=kept if before.holes else {},
+            records=_records_left(changed),
             set_seats={k: v for k, v in changed.set_seats.items() if k in names},
             marked={k: v for k, v in changed.marked.items() if k in names},
             holes={k: v for k, v in changed.holes.items() if k in names},
@@ -61,6 +63,21 @@ def planned(before: JobState | None, document: Mapping[str, Any], entry: Recorde
             },
         )
     )
+
+
+def _records_left(state: JobState) -> dict[str, Record]:
+    """Records of panels and seats the plan still has: one put back later is another one."""
+    seats = set(state.plan.arrangement.seat_names)
+    panels = {panel.name for panel in state.job.panels}
+
+    def is_there(task: str) -> bool:
+        kind, _, subject = task.partition(":")
+        scope = TASK_KINDS[kind].scope
+        if scope in ("hanger", "seat", "pair"):
+            return seats.issuperset(pair_seats(subject))
+        return scope not in ("panel", "facing") or panels.issuperset(facing_panels(subject))
+
+    return {task: record for task, record in state.records.items() if is_there(task)}
 
 
 def remarked(state: JobState) -> JobState:

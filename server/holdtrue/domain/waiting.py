@@ -218,12 +218,12 @@ class Board:
         waits = self.no_hole_yet() or self.load_stop(pair_seats(slot.subject))
         if waits:
             return waits
-        for earlier in self._earlier_in_panel(slot):
+        for earlier in self.earlier_in_panel(slot):
             if not self.is_done(earlier):
                 return f"first finish: {earlier.title}"
         return ""
 
-    def _earlier_in_panel(self, slot: Slot) -> list[Slot]:
+    def earlier_in_panel(self, slot: Slot) -> list[Slot]:
         """Tasks of the same panel that must be done before this one."""
         name = slot.kind.name.partition(".")[2]
         if name == "mark":
@@ -250,7 +250,7 @@ class Board:
         return Slot(TASK_KINDS[f"fasteners.{name}"], seat, slot.panel)
 
     def _panel_waits(self, slot: Slot) -> str:
-        for panel in self._panels_to_set(slot):
+        for panel in self.panels_to_set(slot):
             for seat in self.seats[panel]:
                 if seat not in self.state.set_seats:
                     return f"first set and measure seat {seat}"
@@ -264,7 +264,7 @@ class Board:
             return f"first: {TASK_KINDS[hold].title}"
         return self._hanging_waits(slot)
 
-    def _panels_to_set(self, slot: Slot) -> list[str]:
+    def panels_to_set(self, slot: Slot) -> list[str]:
         """The panels whose seats must all be set before this task of stage 9."""
         release = self.state.release
         if release is not None and release.way == "panel_by_panel":

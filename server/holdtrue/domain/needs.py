@@ -1,0 +1,135 @@
+"""What each task needs, as plain ids: what a phone without network goes on by.
+
+``waiting`` answers for one task in one state, in words. Here the same rules are written out as
+lists: a task is ready when it is not done, nothing bars it, and all it needs is done. What bars a
+task is what no task can lift: a plan not released, a stop, a load the lead must look at. A property
+test holds the two together over random walks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import takewhile
+
+from holdtrue.domain.slots import Slot, has_hold
+from holdtrue.domain.state import JobState
+from holdtrue.domain.subjects import facing_panels, pair_seats
+from holdtrue.domain.waiting import CLOSED, NO_HOLE_BEFORE, SURVEY, Board, is_closed
+
+HOLD_LIFT = "hold.first_lift"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Needs:
+    """Of one task."""
+
+    is_done: bool
+    """It is recorded and the record still holds; true also while a stop locks it."""
+    after: tuple[str, ...]
+    """Ids of the tasks that must be done before it."""
+    bar: str
+    """Why it cannot be ready whatever is done; "" when nothing bars it."""
+
+    def is_ready(self, done: Iterable[str]) -> bool:
+        return not self.is_done and not self.bar and set(self.after) <= set(done)
+
+
+def needs(state: JobState) -> dict[str, Needs]:
+    """Task id to what it needs, for every task of the job."""
+    board = Board(state)
+    rules = _Rules(board)
+    return {
+        slot.id: Needs(is_done=board.is_done(slot), after=rules.after(slot), bar=rules.bar(slot))
+        for slot in board.slots
+    }
+
+
+class _Rules:
+    def __init__(self, board: Board) -> None:
+        self.board = board
+        self.state = board.state
+        self._awaited = {
+            stage: tuple(slot.id for slot in board.slots if self._is_awaited(slot, stage))
+            for stage in sorted({slot.kind.stage for slot in board.slots})
+        }
+
+    def _is_awaited(self, slot: Slot, stage: str) -> bool:
+        """Whether later stages wait for it: not for what can no longer be recorded."""
+        if slot.kind.stage != stage or slot.kind.is_optional:
+            return False
+        return slot.kind.has_plan or not is_closed(self.state, slot)
+
+    # -- what bars -----------------------------------------------------------------------------
+
+    def bar(self, slot: Slot) -> str:
+        stop = self.board.stop_near(slot)
+        if stop is not None:
+            return f"stop at {stop.seat} ({stop.what}): the lead clears it"
+        if slot.kind.stage == "join":
+            return ""
+        if self.state.release is None:
+            return "the lead has not released the plan yet"
+        if not slot.kind.has_plan and is_closed(self.state, slot):
+            return CLOSED
+        if slot.kind.stage == "fasteners":
+            return self.board.load_stop(pair_seats(slot.subject))
+        if slot.kind.stage == "panels" and slot.panel is not None:
+            return self.board.load_stop(self.board.seats[slot.panel])
+        if slot.kind.name == "close.hand_over" and self.state.open_stops:
+            return f"the stop at {self.state.open_stops[0].seat} is not cleared"
+        return ""
+
+    # -- what comes before ---------------------------------------------------------------------
+
+    def after(self, slot: Slot) -> tuple[str, ...]:
+        stage = slot.kind.stage
+        if stage in ("join", "before"):
+            return ()
+        if stage in SURVEY:
+            return self._stages(("before",))
+        if stage == "stand_back":
+            return self._stages(SURVEY) + self._ahead_of(slot)
+        if stage == "fasteners":
+            earlier = self.board.earlier_in_panel(slot)
+            return self._stages(NO_HOLE_BEFORE) + tuple(one.id for one in earlier)
+        if stage == "panels":
+            return self._seats_set(slot) + self._hanging(slot)
+        if stage == "secure":
+            lock = (f"secure.lock:{slot.subject}",) if slot.kind.name == "secure.try" else ()
+            return self._stages(("panels",)) + lock
+        last = slot.kind.name in ("hold.leave", "close.hand_over")
+        return self._stages(("fasteners", "panels", "secure")) + (
+            self._ahead_of(slot) if last else ()
+        )
+
+    def _stages(self, stages: Sequence[str]) -> tuple[str, ...]:
+        return tuple(id_ for stage in stages for id_ in self._awaited.get(stage, ()))
+
+    def _ahead_of(self, slot: Slot) -> tuple[str, ...]:
+        awaited = set(self._awaited[slot.kind.stage])
+        ahead = takewhile(lambda one: one.id != slot.id, self.board.slots)
+        return tuple(one.id for one in ahead if one.id in awaited)
+
+    def _seats_set(self, slot: Slot) -> tuple[str, ...]:
+        """Every seat set that must be; one whose reading the lead sent back is set all the same."""
+        measures = (
+            (seat, f"fasteners.measure:{seat}")
+            for panel in self.board.panels_to_set(slot)
+            for seat in self.board.seats[panel]
+        )
+        set_seats, records = self.state.set_seats, self.state.records
+        return tuple(id_ for seat, id_ in measures if seat not in set_seats or id_ in records)
+
+    def _hanging(self, slot: Slot) -> tuple[str, ...]:
+        if slot.panel is None:
+            return ()
+        hold = (HOLD_LIFT,) if has_hold(self.state, HOLD_LIFT) else ()
+        name = slot.kind.name.partition(".")[2]
+        order = ("lift", "engaged")
+        earlier = order[: order.index(name)] if name in order else order
+        return hold + tuple(
+            f"panels.{before}:{panel}"
+            for panel in facing_panels(slot.subject)
+            for before in earlier
+        )
