@@ -39,7 +39,8 @@ document.addEventListener("submit", (event) => {
 }, true);
 
 /** An echo that does not come is no loss; only a form that was sent counts. @param {any} event */
-const isForm = (event) => event.detail.elt instanceof HTMLFormElement;
+const isForm = (event) =>
+  (event.detail.requestConfig?.elt ?? event.detail.elt) instanceof HTMLFormElement;
 
 for (const name of ["htmx:sendError", "htmx:timeout"]) {
   document.addEventListener(name, (event) => { if (isForm(event)) say(NOT_SAVED); });

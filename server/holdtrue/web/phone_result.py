@@ -207,9 +207,7 @@ def _seat_changed(here: Here, a_turn: Turn) -> Result:
     return Result(
         title=f"{seat} is given up" if is_freed else f"{seat}: {name}",
         mood="good" if found.is_inside else "warn",
-        verdict=f"Mark {seat} again."
-        if is_freed or found.moves
-        else "Nothing moves; the seat stays where it was.",
+        verdict=f"Mark {seat} again." if is_freed or found.moves else "Nothing moves.",
         lines=_after_change(found, here, is_freed),
         moves=move_lines(found, here),
         finish=finish_lines(found, here),
@@ -299,7 +297,7 @@ def _hung(here: Here, a_turn: Turn) -> Result:
 def _verdict_line(verdict: Verdict, here: Here) -> FinishLine:
     return FinishLine(
         kind=KIND_WORDS[verdict.kind],
-        where=shown_subject(verdict.where),
+        where=small(verdict.value_mm, here.unit),
         value=small(verdict.value_mm, here.unit),
         allowed=fmt(verdict.tolerance_mm, here.unit),
         is_inside=verdict.is_inside,

@@ -121,7 +121,7 @@ def result_screen(job_id: str, seq: int, url: str | None = None) -> Response:
         result=result(here, a_turn),
         task=task,
         is_undone=seq in undone_seqs(entries),
-        more=_optional(here, a_turn.subject),
+        more=_optional(here, a_turn.subject) if a_turn.kind == "fasteners.measure" else [],
         upcoming=here.next_task(task_id),
     )
 
