@@ -220,3 +220,40 @@ def test_a_seat_that_does_not_exist_is_not_found(act: str) -> None:
     }
     with pytest.raises(NotFoundError, match="no seat 'Q7'"):
         attempts[act]()
+
+
+CROSS = "fasteners.cross:upper-left1-upper-left2"
+
+
+def two_seats_set() -> Crew:
+    crew = at_fasteners(row(panel("upper-left")))
+    crew.walk(until="panels.lift:upper-left")
+    return crew
+
+
+def test_seats_read_against_each_other_shift_their_estimate() -> None:
+    crew = two_seats_set()
+    before = crew.state.set_mm
+    crew.record(CROSS, {"distance": "403", "higher": "unread"})
+    after = crew.state.set_mm
+    gap = after["upper-left2"][0] - after["upper-left1"][0]
+    assert before["upper-left2"][0] - before["upper-left1"][0] < gap < 403
+    crew.record(CROSS, {"higher": "right", "by": "3"})
+    heights = crew.state.set_mm
+    assert 0 < heights["upper-left2"][1] - heights["upper-left1"][1] < 3
+
+
+@pytest.mark.parametrize(
+    ("raw", "field"),
+    [
+        ({"higher": "unread"}, "distance"),
+        ({"higher": "unread", "by": "3"}, "higher"),
+        ({"higher": "left"}, "by"),
+        ({"higher": "level", "by": "3", "distance": "400"}, "higher"),
+    ],
+)
+def test_a_reading_between_two_seats_is_whole(raw: dict[str, str], field: str) -> None:
+    crew = two_seats_set()
+    with pytest.raises(InputError) as refusal:
+        crew.record(CROSS, raw)
+    assert refusal.value.path == field

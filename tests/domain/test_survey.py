@@ -110,22 +110,48 @@ def test_the_venues_mark_places_the_work(meaning: str, left_x: float) -> None:
     crew.release()
     crew.walk(until="reference.mark")
     raw = {"meaning": meaning, "height": "1520", "height_of": "top"}
-    crew.record("reference.mark", raw)
+    crew.record("reference.mark", raw, is_sure=True)
     seat = crew.state.seat("A1")
     assert (seat.x_mm, seat.y_mm) == pytest.approx((left_x + 100, 1520 - 100))
 
 
-def test_a_free_layout_keeps_its_own_places() -> None:
+def free() -> Crew:
     document = row(panel("A", centre={"x": 0, "y": 1500}), panel("B", centre={"x": 900, "y": 1400}))
     document["layout"] = {"kind": "free"}
     crew = Crew(document)
     crew.release()
     crew.walk(until="reference.mark")
-    raw = {"meaning": "left", "height": "1500", "height_of": "centre"}
-    crew.record("reference.mark", raw, is_sure=True)
+    return crew
+
+
+def test_a_free_layout_is_taken_as_planned_without_being_moved() -> None:
+    crew = free()
+    crew.do("reference.mark")
+    # tops at 1700 and 1600, bottoms at 1300 and 1200
+    assert crew.state.records["reference.mark"].values["height"]["mm"] == 1450
     assert crew.state.seat("A1").x_mm == -200
     crew.walk()
     assert crew.state.review.state == "handed_over"
+
+
+def test_a_free_layout_moves_as_a_whole() -> None:
+    crew = free()
+    crew.record("reference.mark", {"meaning": "left", "height": "1710", "height_of": "top"})
+    # its left edge, at -300, comes to the mark; its top, at 1700, to 1710
+    seats = [(seat.x_mm, seat.y_mm) for seat in crew.state.current.seats]
+    assert seats == [(100, 1610), (500, 1610), (1000, 1510), (1400, 1510)]
+
+
+def test_a_height_read_at_another_edge_than_planned_is_no_reason_to_doubt() -> None:
+    crew = Crew(ONE)
+    crew.release()
+    crew.walk(until="reference.mark")
+    raw = {"meaning": "plan", "height": "1705", "height_of": "top"}
+    entry = crew.record("reference.mark", raw)
+    assert entry.body["planned"]["height"]["mm"] == 1700
+    assert crew.state.job.layout.height_at_mm == 1705
+    with pytest.raises(DoubtError, match="off the plan"):
+        crew.record("reference.mark", raw | {"height": "1500"})
 
 
 def test_studs_found_change_the_fastener_and_keep_the_seat() -> None:
@@ -232,12 +258,23 @@ def test_a_reading_that_looks_like_a_slip_is_asked_once_more(x: str, side: str, 
         ("panels.facing:A|B", {"first": "50", "second": "50", "ahead": "p"}, "by"),
         ("fasteners.pair:B1-B2", {"spacing": "400", "higher": "level", "by": "3"}, "higher"),
         ("fasteners.pair:B1-B2", {"spacing": "400", "higher": "left"}, "by"),
+        (
+            "level.check",
+            {"instrument": "spirit", "over": "1000", "miss": "2", "higher": "same"},
+            "higher",
+        ),
+        (
+            "level.check",
+            {"instrument": "spirit", "over": "0", "miss": "0", "higher": "same"},
+            "over",
+        ),
     ],
 )
 def test_half_of_a_reading_is_refused_and_never_counts_as_level(
     task_id: str, raw: dict[str, str], field: str
 ) -> None:
-    crew = at_fasteners(THREE)
+    crew = Crew(THREE)
+    crew.release()
     crew.walk(until=task_id)
     before = crew.entries
     with pytest.raises(InputError) as refusal:

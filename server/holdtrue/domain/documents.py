@@ -46,15 +46,29 @@ def with_hanger(
 
 def with_reference(document: Mapping[str, Any], plan: Plan, values: Mapping[str, Any]) -> Document:
     """The document with the work placed by what the venue's mark means."""
+    if document["layout"]["kind"] == "free":
+        return _shifted(document, plan, values)
     new = deepcopy(dict(document))
     layout = new["layout"]
-    if layout["kind"] == "free":
-        return new
     layout["height"] = {"of": values["height_of"], "at": value_text(values["height"])}
     left, _, right, _ = bounding_box_mm(plan.job.panels, plan.arrangement.centres_mm)
     offset = {"centre": 0.0, "left": (right - left) / 2, "right": (left - right) / 2}
     if values["meaning"] != "plan":
         layout["offset"] = mm_text(offset[values["meaning"]])
+    return new
+
+
+def _shifted(document: Mapping[str, Any], plan: Plan, values: Mapping[str, Any]) -> Document:
+    """A free layout moved as a whole: it has no height or offset of its own."""
+    new = deepcopy(dict(document))
+    centres = plan.arrangement.centres_mm
+    left, bottom, right, top = bounding_box_mm(plan.job.panels, centres)
+    held_x = {"plan": 0.0, "centre": (left + right) / 2, "left": left, "right": right}
+    held_y = {"top": top, "centre": (top + bottom) / 2, "bottom": bottom}
+    dx = -held_x[values["meaning"]]
+    dy = float(values["height"]["mm"]) - held_y[values["height_of"]]
+    for panel, (x, y) in zip(new["panels"], centres, strict=True):
+        panel["centre"] = {"x": mm_text(x + dx), "y": mm_text(y + dy)}
     return new
 
 

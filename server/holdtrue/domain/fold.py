@@ -34,7 +34,14 @@ from holdtrue.domain.state import (
 
 def undone_seqs(entries: Iterable[Recorded]) -> frozenset[int]:
     """The entries taken back by later ones."""
-    return frozenset(int(e.body["of"]) for e in entries if e.type == events.ENTRY_UNDONE)
+    return frozenset(_undone(e) for e in entries if e.type == events.ENTRY_UNDONE)
+
+
+def _undone(entry: Recorded) -> int:
+    of = entry.body.get("of")
+    if not isinstance(of, int):
+        raise UnreadableEntryError(entry.seq, entry.type, "it does not say what it takes back")
+    return of
 
 
 def fold(entries: Sequence[Recorded]) -> JobState:

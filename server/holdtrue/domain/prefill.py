@@ -7,6 +7,7 @@ from math import hypot
 from types import MappingProxyType
 from typing import Any
 
+from holdtrue.core.geometry import bounding_box_mm
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import facing_panels, pair_seats
 
@@ -41,8 +42,14 @@ def shown_plan(state: JobState, task_id: str) -> str:
 def read_like(
     state: JobState, task_id: str, planned: Mapping[str, Any], values: Mapping[str, Any]
 ) -> Values:
-    """The plan as it reads the way the values were read: a hanger from the edge that was used."""
+    """The plan as it reads the way the values were read.
+
+    A hanger from the edge that was used, the work's height by the edge that was chosen.
+    """
     kind, _, subject = task_id.partition(":")
+    if kind == "reference.mark":
+        chosen = str(values["height_of"])
+        return {**planned, "height_of": chosen, "height": length(_height_mm(state, chosen))}
     if kind != "work.hanger" or values["edge"] == planned["edge"]:
         return dict(planned)
     at = state.plan.arrangement.seat_names.index(subject)
@@ -83,9 +90,15 @@ def _diagonals(state: JobState, subject: str) -> Values:
 
 
 def _reference(state: JobState, subject: str) -> Values:
-    layout = state.job.layout
-    height = length(layout.height_at_mm)
-    return {"meaning": "plan", "height": height, "height_of": layout.height_of}
+    of = state.job.layout.height_of
+    return {"meaning": "plan", "height": length(_height_mm(state, of)), "height_of": of}
+
+
+def _height_mm(state: JobState, of: str) -> float:
+    """Height of the whole work's top, centre or bottom."""
+    arrangement = state.plan.arrangement
+    _, bottom, _, top = bounding_box_mm(state.job.panels, arrangement.centres_mm)
+    return {"top": top, "centre": (top + bottom) / 2, "bottom": bottom}[of]
 
 
 def _line(state: JobState, subject: str) -> Values:

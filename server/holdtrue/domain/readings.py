@@ -147,15 +147,37 @@ def check_values(
     """What the fields of one task must be to each other and to what was read before."""
     if kind.name == "work.spacing":
         _check_sum(values, planned, unit)
-    if kind.name == "level.check" and values["over"]["mm"] <= 0:
-        raise InputError("over", values["over"]["typed"], "type the length between the two ends")
-    for choice, rest in (("low", "level"), ("higher", "level"), ("ahead", "as_planned")):
-        if choice in values and kind.name != "level.check":
-            _check_by(values, choice, rest)
+    if kind.name == "level.check":
+        _check_level(values)
+    elif kind.name == "fasteners.cross":
+        _check_cross(values)
+    else:
+        for choice, rest in (("low", "level"), ("higher", "level"), ("ahead", "as_planned")):
+            if choice in values:
+                _check_by(values, choice, rest)
     if kind.name == "panels.trim":
         _check_trim(values, _seats(state, subject))
     if kind.name == "level.line":
         _check_line(state, subject, values["height"], unit)
+
+
+def _check_level(values: Mapping[str, Any]) -> None:
+    if values["over"]["mm"] <= 0:
+        raise InputError("over", values["over"]["typed"], "type the length between the two ends")
+    if values["higher"] == "same" and values["miss"]["mm"] > 0:
+        raise InputError(
+            "higher", values["miss"]["typed"], "choose which it was, or type 0 for no difference"
+        )
+
+
+def _check_cross(values: Mapping[str, Any]) -> None:
+    """Seat to seat by tape, by level, or both; an amount has a side."""
+    if values["higher"] != "unread":
+        _check_by(values, "higher", "level")
+    elif values.get("by") and values["by"]["mm"] > 0:
+        raise InputError("higher", values["by"]["typed"], "choose the side this belongs to")
+    elif not values.get("distance"):
+        raise InputError("distance", None, "type what was read: by tape, by level or both")
 
 
 def _check_by(values: Mapping[str, Any], choice: str, rest: str) -> None:
