@@ -132,7 +132,7 @@ def test_the_table_fits_a_terminal_and_names_every_seat(run: Run, path: Path) ->
     lines = answer.out.splitlines()
     for seat in run("plan", path, "--json").json:
         rows = [line for line in lines if line.split()[:1] == [seat["seat"]]]
-        assert len(rows) == 2
+        assert len(rows) in (3, 4)
         assert f"{seat['load_N']:.1f} N" in rows[1] or f"{seat['load_N'] + 0.05:.1f} N" in rows[1]
 
 
@@ -158,7 +158,7 @@ def test_the_table_is_in_the_jobs_unit_and_graduation(run: Run) -> None:
 
 def test_the_table_says_load_against_what_is_allowed(run: Run) -> None:
     lines = run("plan", TIDEWRACK).out.splitlines()
-    d1, d2 = (line for line in lines if line.startswith(("D1", "D2")) and " N " in line)
+    d1, d2 = ([line for line in lines if line.startswith(seat)][1] for seat in ("D1", "D2"))
     # 40 lb / 2 is 88.96 N; D1 carries 87.25 N and pulls 4.59 N
     assert d1.split() == ["D1", "87.3", "N", "4.6", "N", "87.4", "/", "89.0", "N", "98", "%"]
     assert d2.endswith("not known")

@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import Literal
 
 from holdtrue.domain.errors import ConflictError, NotFoundError
-from holdtrue.domain.slots import Slot, seats_by_panel
+from holdtrue.domain.slots import Slot, method_of, seats_by_panel
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import facing_panels, pair_seats, panel_of_seat, shown_subject
 from holdtrue.domain.tasks import TASK_KINDS, TaskKind
@@ -61,6 +61,8 @@ class Task:
     status: Status
     why: str = ""
     """What a waiting or stopped task waits for."""
+    method: str = "hangers"
+    """How its panel hangs."""
 
     @property
     def title(self) -> str:
@@ -68,7 +70,7 @@ class Task:
 
     @property
     def ask(self) -> str:
-        return self.kind.ask.format(subject=shown_subject(self.subject))
+        return self.kind.ask_for(self.method).format(subject=shown_subject(self.subject))
 
 
 def checklist(state: JobState) -> tuple[Task, ...]:
@@ -150,5 +152,11 @@ def _with_status(board: Board, slot: Slot) -> Task:
         why = board.waits_for(slot)
         status = "waiting" if why else "ready"
     return Task(
-        id=slot.id, kind=slot.kind, subject=slot.subject, panel=slot.panel, status=status, why=why
+        id=slot.id,
+        kind=slot.kind,
+        subject=slot.subject,
+        panel=slot.panel,
+        status=status,
+        why=why,
+        method=method_of(board.state, slot.panel),
     )

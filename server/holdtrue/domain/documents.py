@@ -44,6 +44,50 @@ def with_hanger(
     return new
 
 
+def with_wire(
+    document: Mapping[str, Any], job: Job, panel: int, values: Mapping[str, Any]
+) -> Document:
+    """The document with a wire as measured under load: its rings, and how far its hook stands up.
+
+    The rings keep their middle; the wire's length gives way to what was measured.
+    """
+    new = deepcopy(dict(document))
+    shape = job.panels[panel]
+    wire = shape.hang.wire
+    if wire is None:
+        return new
+    middle = sum(u for u, _ in wire.rings_mm) / 2
+    half = float(values["apart"]["mm"]) / 2
+    entries = new["panels"][panel]["hangers"]
+    for entry, u in zip(entries, (middle - half, middle + half), strict=True):
+        from_left = shape.width_mm / 2 + u
+        if shape.measured_on == "back":
+            from_left = shape.width_mm - from_left
+        _put_down(entry, values["down"])
+        entry.pop("in_from_right", None)
+        entry["in"] = mm_text(from_left)
+    hang = new["panels"][panel]["hang"] = dict(new["panels"][panel]["hang"])
+    for key in ("length", "stiffness"):
+        hang.pop(key, None)
+    hang["rise"] = value_text(values["rise"])
+    return new
+
+
+def with_rail(document: Mapping[str, Any], panel: int, values: Mapping[str, Any]) -> Document:
+    """The document with a panel's rail as measured: its bearing edge, level with the top edge."""
+    new = deepcopy(dict(document))
+    mean = (float(values["left"]["mm"]) + float(values["right"]["mm"])) / 2
+    for entry in new["panels"][panel]["hangers"]:
+        _put_down(entry, {"mm": mean})
+    return new
+
+
+def _put_down(entry: dict[str, Any], down: Mapping[str, Any]) -> None:
+    for key in ("down", "hole_down", "of"):
+        entry.pop(key, None)
+    entry["down"] = value_text(down)
+
+
 def with_reference(document: Mapping[str, Any], plan: Plan, values: Mapping[str, Any]) -> Document:
     """The document with the work placed by what the venue's mark means."""
     if document["layout"]["kind"] == "free":

@@ -37,6 +37,27 @@ def _hanger_measured(state: JobState, subject: str, record: Record, entry: Recor
     return planned(state, document, entry)
 
 
+def _wire_measured(state: JobState, panel: str, record: Record, entry: Recorded) -> JobState:
+    if record.outcome != "measured":
+        return state
+    index = _index(state, panel)
+    return planned(
+        state, documents.with_wire(state.document, state.job, index, record.values), entry
+    )
+
+
+def _rail_measured(state: JobState, panel: str, record: Record, entry: Recorded) -> JobState:
+    if record.outcome != "measured":
+        return state
+    return planned(
+        state, documents.with_rail(state.document, _index(state, panel), record.values), entry
+    )
+
+
+def _index(state: JobState, panel: str) -> int:
+    return next(k for k, one in enumerate(state.job.panels) if one.name == panel)
+
+
 def _reference_read(state: JobState, subject: str, record: Record, entry: Recorded) -> JobState:
     if record.outcome != "measured":
         return state
@@ -145,6 +166,8 @@ def _handed_over(state: JobState, subject: str, record: Record, entry: Recorded)
 EFFECTS: Mapping[str, _Effect] = {
     "join.ways": _ways_chosen,
     "work.hanger": _hanger_measured,
+    "work.wire": _wire_measured,
+    "work.rail": _rail_measured,
     "reference.mark": _reference_read,
     "reference.ends": _ends_read,
     "behind.studs": _studs_found,

@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Any
 
 from holdtrue.core.geometry import bounding_box_mm
+from holdtrue.core.hang_loads import wire_rise_mm
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import facing_panels, pair_seats
 
@@ -81,6 +82,25 @@ def _spacing(state: JobState, subject: str) -> Values:
     hangers = state.job.panels[state.plan.arrangement.seat_panel[a]].hangers
     first, second = (hangers[state.plan.arrangement.seat_hanger[i]] for i in (a, b))
     return {"spacing": length(second.u_mm - first.u_mm)}
+
+
+def _wire(state: JobState, subject: str) -> Values:
+    panel = next(p for p in state.job.panels if p.name == subject)
+    if panel.hang.wire is None:
+        return {}
+    (left_u, left_v), (right_u, right_v) = panel.hang.wire.rings_mm
+    return {
+        "apart": length(right_u - left_u),
+        "down": length(panel.height_mm / 2 - (left_v + right_v) / 2),
+        "rise": length(wire_rise_mm(panel.mass_kg, panel.hang.wire)),
+    }
+
+
+def _rail(state: JobState, subject: str) -> Values:
+    panel = next(p for p in state.job.panels if p.name == subject)
+    up = sum(h.v_mm for h in panel.hangers) / len(panel.hangers)
+    down = length(panel.height_mm / 2 - up)
+    return {"left": down, "right": down}
 
 
 def _diagonals(state: JobState, subject: str) -> Values:
@@ -186,6 +206,8 @@ _PLANS: Mapping[str, Callable[[JobState, str], Values]] = MappingProxyType(
     {
         "work.hanger": _hanger,
         "work.spacing": _spacing,
+        "work.wire": _wire,
+        "work.rail": _rail,
         "work.diagonals": _diagonals,
         "reference.mark": _reference,
         "level.line": _line,

@@ -147,6 +147,8 @@ def check_values(
     """What the fields of one task must be to each other and to what was read before."""
     if kind.name == "work.spacing":
         _check_sum(values, planned, unit)
+    if kind.name == "work.rail":
+        _check_rail(values)
     if kind.name == "level.check":
         _check_level(values)
     elif kind.name == "fasteners.cross":
@@ -159,6 +161,17 @@ def check_values(
         _check_trim(values, _seats(state, subject))
     if kind.name == "level.line":
         _check_line(state, subject, values["height"], unit)
+
+
+def _check_rail(values: Mapping[str, Any]) -> None:
+    off = values["right"]["mm"] - values["left"]["mm"]
+    if abs(off) > SUM_MM:
+        raise InputError(
+            "right",
+            values["right"]["typed"],
+            f"the rail's ends differ by {abs(off):.1f} mm against the top edge: read both again, or "
+            "mend the rail (at most 2 mm is allowed)",
+        )
 
 
 def _check_level(values: Mapping[str, Any]) -> None:

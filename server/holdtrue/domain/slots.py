@@ -44,6 +44,11 @@ def seats_by_panel(state: JobState) -> dict[str, list[str]]:
     return seats
 
 
+def method_of(state: JobState, panel: str | None) -> str:
+    """How a panel hangs; a task of no panel asks as for hangers."""
+    return next((p.hang.method for p in state.job.panels if p.name == panel), "hangers")
+
+
 def has_hold(state: JobState, kind: str) -> bool:
     """Whether the lead asked for this hold point."""
     return state.release is not None and kind.partition(".")[2] in state.release.holds
@@ -57,7 +62,7 @@ def slots_of(state: JobState, seats: Seats) -> tuple[Slot, ...]:
         if stage.name == "fasteners":
             slots += _driving_and_hanging(state, seats)
         elif stage.name in ("work", "secure"):
-            slots += _by_panel(seats, kinds)
+            slots += _by_panel(state, seats, kinds)
         elif stage.name != "panels":
             slots += _by_kind(state, kinds)
     return tuple(slots)
@@ -76,22 +81,37 @@ def _by_kind(state: JobState, kinds: Iterable[TaskKind]) -> list[Slot]:
     return slots
 
 
-def _by_panel(seats: Seats, kinds: Iterable[TaskKind]) -> list[Slot]:
+def _by_panel(state: JobState, seats: Seats, kinds: Iterable[TaskKind]) -> list[Slot]:
     listed = list(kinds)
     slots = [
-        slot for panel in seats for kind in listed for slot in _of_panel(kind, panel, seats[panel])
+        slot
+        for panel in seats
+        for kind in listed
+        if not kind.methods or method_of(state, panel) in kind.methods
+        for slot in _of_panel(state, kind, panel, seats[panel])
     ]
     return slots + [Slot(kind) for kind in listed if kind.scope == "job"]
 
 
-def _of_panel(kind: TaskKind, panel: str, seats: list[str]) -> list[Slot]:
+def _of_panel(state: JobState, kind: TaskKind, panel: str, seats: list[str]) -> list[Slot]:
     if kind.scope == "panel":
         return [Slot(kind, panel, panel)]
     if kind.scope == "hanger":
         return [Slot(kind, seat, panel) for seat in seats]
     if kind.scope == "pair":
-        return [Slot(kind, f"{a}-{b}", panel) for a, b in pairwise(seats)]
+        return [Slot(kind, f"{a}-{b}", panel) for a, b in _pairs(state, panel, seats)]
     return []
+
+
+def _pairs(state: JobState, panel: str, seats: list[str]) -> list[tuple[str, str]]:
+    """Seats that are checked against each other: neighbours from the left.
+
+    Stand-offs are named down each side; the two above each other are plumb, not level, so the pairs
+    are the upper two and the lower two.
+    """
+    if method_of(state, panel) == "standoff":
+        return [(seats[0], seats[2]), (seats[1], seats[3])]
+    return list(pairwise(seats))
 
 
 def _driving_and_hanging(state: JobState, seats: Seats) -> list[Slot]:
@@ -117,13 +137,13 @@ def _driving_and_hanging(state: JobState, seats: Seats) -> list[Slot]:
 def _driving(state: JobState, panel: str, seats: list[str]) -> list[Slot]:
     ordered = [name for name in state.order if name in seats]
     marks = [Slot(TASK_KINDS["fasteners.mark"], seat, panel) for seat in ordered]
-    pairs = _of_panel(TASK_KINDS["fasteners.pair"], panel, seats)
+    pairs = _of_panel(state, TASK_KINDS["fasteners.pair"], panel, seats)
     drives = [
         Slot(TASK_KINDS[f"fasteners.{name}"], seat, panel)
         for seat in ordered
         for name in ("pilot", "anchor", "press", "measure")
     ]
-    return marks + pairs + drives + _of_panel(TASK_KINDS["fasteners.cross"], panel, seats)
+    return marks + pairs + drives + _of_panel(state, TASK_KINDS["fasteners.cross"], panel, seats)
 
 
 def _hanging(state: JobState, panel: str, hung: list[str], is_to_trim: bool) -> list[Slot]:

@@ -80,3 +80,11 @@ class TaskKind:
     instrument: str = ""
     figure: str = ""
     """Name of the explanatory figure, where there is no drawing of this job's own."""
+    asks: tuple[tuple[str, str], ...] = ()
+    """Hanging method and what is asked for then instead of ``ask``."""
+    methods: tuple[str, ...] = ()
+    """Hanging methods whose panels have this task; empty: all of them."""
+
+    def ask_for(self, method: str) -> str:
+        """The one line for a panel that hangs by this method."""
+        return dict(self.asks).get(method, self.ask)

@@ -12,10 +12,11 @@ from types import MappingProxyType
 
 from holdtrue.domain.task_kinds import STAGES, Field, Stage, TaskKind
 from holdtrue.domain.tasks_hanging import HANGING_TASKS
+from holdtrue.domain.tasks_methods import METHOD_TASKS, with_methods
 from holdtrue.domain.tasks_survey import SURVEY_TASKS
 
 __all__ = ["STAGES", "TASK_KINDS", "Field", "Stage", "TaskKind"]
 
 TASK_KINDS: Mapping[str, TaskKind] = MappingProxyType(
-    {kind.name: kind for kind in (*SURVEY_TASKS, *HANGING_TASKS)}
+    {kind.name: kind for kind in (*with_methods((*SURVEY_TASKS, *HANGING_TASKS)), *METHOD_TASKS)}
 )
