@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from holdtrue.domain import events
-from holdtrue.domain.checklist import checklist
+from holdtrue.domain.checklist import checklist, is_changing_plan_closed
 from holdtrue.domain.errors import ConflictError, InputError
 from holdtrue.domain.review import (
     ResidualRow,
@@ -143,10 +143,15 @@ def send_back(
         _require_not_behind(entries, seen_seq)
         if state.review.state != "handed_over":
             raise ConflictError("Only work that was handed over can be sent back.")
-        known = {task.id for task in checklist(state)}
-        for task in asked["tasks"]:
-            if task not in known:
-                raise InputError("tasks", task, "is not a task of this job")
+        known = {task.id: task for task in checklist(state)}
+        for task_id in asked["tasks"]:
+            task = known.get(task_id)
+            if task is None:
+                raise InputError("tasks", task_id, "is not a task of this job")
+            if not task.kind.has_plan and is_changing_plan_closed(state, task):
+                raise InputError(
+                    "tasks", task_id, "cannot be done again, there are holes: change the plan"
+                )
         if not asked["tasks"]:
             raise InputError("tasks", None, "choose at least one task to do again")
         return {}
