@@ -22,6 +22,7 @@ def run(args: argparse.Namespace) -> int:
 
     from holdtrue.commands import _files
     from holdtrue.core.plan import make_plan
+    from holdtrue.core.suggest import suggest
     from holdtrue.domain.jobfile import parse_job
     from holdtrue.domain.results import plan_values, weightiest_first
     from holdtrue.domain.suggestions import suggestion_texts
@@ -29,7 +30,7 @@ def run(args: argparse.Namespace) -> int:
     plan = make_plan(_files.read_as(args.job, parse_job))
     text = json.dumps(plan_values(plan), indent=1) if args.json else as_text(plan)
     _files.say(weightiest_first(plan.findings))
-    _files.suggest(suggestion_texts(plan))
+    _files.suggest(suggestion_texts(suggest(plan), plan.job))
     _files.write(text)
     return 0
 

@@ -9,17 +9,15 @@ from typing import Any
 from holdtrue.core.model import Job, Plan
 from holdtrue.core.readout import format_length
 from holdtrue.core.sources_wall import SHIFT_REACH_MM
-from holdtrue.core.suggest import OtherFastener, Shift, suggest
+from holdtrue.core.suggest import OtherFastener, Shift, Suggestions
 from holdtrue.domain.documents import Document, mm_text
 
 
-def suggestion_texts(plan: Plan) -> tuple[str, ...]:
+def suggestion_texts(found: Suggestions | None, job: Job) -> tuple[str, ...]:
     """One line for each suggestion; empty while the plan has no conflict."""
-    found = suggest(plan)
     if found is None:
         return ()
-    others = tuple(_other(one, plan.job) for one in found.fasteners)
-    return (shift_text(found.shift, plan.job), *others)
+    return (shift_text(found.shift, job), *(_other(one, job) for one in found.fasteners))
 
 
 def shift_text(shift: Shift | None, job: Job) -> str:

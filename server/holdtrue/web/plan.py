@@ -1,7 +1,7 @@
 """The plan form: a new job, or a job's plan revised. Works without JavaScript.
 
-Buttons that add or remove rows and the check send the whole form and get it back with everything
-typed; only "save" writes.
+Buttons that add or remove rows, the check and the suggested move send the whole form and get it
+back with everything typed; only "save" writes.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from flask import Blueprint, Response, request, url_for
 from holdtrue.core.errors import CoreError
 from holdtrue.domain.errors import ConflictError, InputError
 from holdtrue.domain.jobfile import parse_job
+from holdtrue.domain.suggestions import with_shift
 from holdtrue.service import jobs
 from holdtrue.service.services import clean_key
 from holdtrue.web import forms, htmx, planform
@@ -58,13 +59,16 @@ def _handle(job_id: str | None) -> Response:
     key = clean_key(request.form.get("key", ""))
     form = planform.from_request(list(request.form.items(multi=True)), key)
     action = request.form.get("action", "check")
-    if action not in ("check", "save"):
+    if action not in ("check", "save", "shift"):
         return _show(planform.changed(form, action), job_id=job_id)
     form = PlanForm(forms.without_blank_rows(form.tree), key=key)
     form, seen = _try(form)
     if seen is None:
         return _show(form, job_id=job_id, status=422)
-    if action == "check":
+    if action == "shift" and seen.shift is not None:
+        moved = with_shift(form.document(), seen.plan, seen.shift)
+        form, seen = _try(planform.from_document(moved, key))
+    if action != "save":
         return _show(form, job_id=job_id, seen=seen)
     try:
         saved = _save(form.document(), job_id, key)

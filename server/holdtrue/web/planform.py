@@ -19,9 +19,13 @@ _LENGTHS = re.compile(
     r"|panels\[\d+\]\.centre_of_gravity\.(in|down)"
     r"|panels\[\d+\]\.hangers\[\d+\]\.(in|in_from_right|down|hole_down)"
     r"|panels\[\d+\]\.layers\[\d+\]\.thickness"
+    r"|panels\[\d+\]\.hang\.(apart|length|rise|up|out|rail)"
     r"|layout\.(offset|height\.at|gap|gap\.[xy]|gap\[\d+\])"
-    r"|wall\.(left|right|stud_clearance|studs\[\d+\]\.(x|width)|keep_clear\[\d+\]\.[xy][01])"
-    r"|fasteners\[\d+\]\.(drop|standoff)"
+    r"|wall\.(left|right|top|stud_clearance|outlets\[\d+\]\.(x|y|width|height))"
+    r"|wall\.(studs\[\d+\]\.(x|width)|keep_clear\[\d+\]\.[xy][01])"
+    r"|fasteners\[\d+\]\.(drop|standoff|placing)"
+    r"|fasteners\[\d+\]\.screw\.(diameter|root|length|thread|lining|side_thickness)"
+    r"|uncertainty\.(tape|level|placing|stick)|lift\.(out|from|to)"
     r"|tolerance\.[a-z]+|tape"
 )
 _PLACES = re.compile(r"([a-z_0-9]+)\[(\d+)\]|([a-z_0-9]+)")
@@ -30,6 +34,7 @@ _ONE_OF = {
     "hangers": "hanger",
     "layers": "layer",
     "studs": "stud",
+    "outlets": "outlet",
     "keep_clear": "area to keep clear",
     "fasteners": "fastener",
     "rows": "row",
@@ -140,6 +145,7 @@ BLANK_ROWS: dict[str, Any] = {
     "rows": [""],
     "gap": "",
     "studs": {"x": ""},
+    "outlets": {"x": ""},
     "keep_clear": {"x0": ""},
     "fasteners": {"name": ""},
 }

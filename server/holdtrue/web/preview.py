@@ -8,9 +8,15 @@ from functools import partial
 from markupsafe import Markup
 
 from holdtrue.core.lengths import format_length
+from holdtrue.core.method_findings import panel_lean_mm
 from holdtrue.core.model import Finding, Job, Plan, PlannedSeat
 from holdtrue.core.plan import make_plan
+from holdtrue.core.suggest import Shift, suggest
+from holdtrue.domain.liftlines import LiftLines, lift_lines
+from holdtrue.domain.loadrows import LoadRow, force, load_rows, share_text
+from holdtrue.domain.suggestions import suggestion_texts
 from holdtrue.drawing.elevation import elevation
+from holdtrue.web.phone_words import mass_words
 
 DRAWING_PX = 640.0
 BEHIND = {
@@ -20,6 +26,14 @@ BEHIND = {
     "steel": "steel stud",
     "backed": "board behind",
     "solid": "solid",
+}
+
+
+METHODS = {
+    "hangers": "on hangers",
+    "wire": "on a wire",
+    "cleat": "on a cleat",
+    "standoff": "on four stand-offs",
 }
 
 
@@ -33,16 +47,42 @@ class MarkRow:
     hole: str
     fastener: str
     behind: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadView:
+    """One line of the loads table, as shown; ``alone`` when all others of its panel let go."""
+
+    seat: str
     load: str
-    allowed: str
     pull: str
+    used: str
+    basis: str
+    alone: str
+    is_over: bool
+    is_over_alone: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PanelView:
+    name: str
+    how: str
+    mass: str
+    lean: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Preview:
+    plan: Plan
     drawing: Markup
     marks: tuple[MarkRow, ...]
+    loads: tuple[LoadView, ...]
+    panels: tuple[PanelView, ...]
+    lift: LiftLines
     findings: tuple[Finding, ...]
+    suggestions: tuple[str, ...]
+    shift: Shift | None
+    """The least move of the whole work that clears every conflict, where there is one."""
 
     @property
     def needs_reason(self) -> bool:
@@ -63,17 +103,23 @@ def plan_preview(plan: Plan) -> Preview:
     job = plan.job
     fmt = partial(format_length, unit=job.unit, graduation_mm=job.graduation_mm)
     svg = elevation(plan, fmt=fmt, seat_names=True, width_px=DRAWING_PX, id_="plan-drawing")
+    found = suggest(plan)
     return Preview(
+        plan=plan,
         # Our own markup: every text in it is escaped by the drawing's writer.
         drawing=Markup(svg),  # noqa: S704
         marks=tuple(_row(seat, job) for seat in plan.seats),
+        loads=tuple(_load(row, job.unit) for row in load_rows(plan)),
+        panels=tuple(_panel(plan, k) for k in range(len(job.panels))),
+        lift=lift_lines(job, plan.arrangement, partial(mass_words, unit=job.unit)),
         findings=plan.findings,
+        suggestions=suggestion_texts(found, job),
+        shift=found.shift if found else None,
     )
 
 
 def _row(seat: PlannedSeat, job: Job) -> MarkRow:
     fmt = partial(format_length, unit=job.unit, graduation_mm=job.graduation_mm)
-    allowed_N = seat.fastener.allowed_N if seat.fastener else None
     return MarkRow(
         seat=seat.seat,
         across=across(seat.x_mm, job),
@@ -81,10 +127,44 @@ def _row(seat: PlannedSeat, job: Job) -> MarkRow:
         hole=fmt(seat.hole_y_mm),
         fastener=seat.fastener.name if seat.fastener else "none listed",
         behind=BEHIND[seat.into],
-        load=f"{seat.load_N:.0f} N",
-        allowed="not known" if allowed_N is None else f"{allowed_N:.0f} N",
-        pull=f"{seat.pull_N:.0f} N",
     )
+
+
+def _load(row: LoadRow, unit: str) -> LoadView:
+    allowed = "not known" if row.allowed_N is None else force(row.allowed_N, unit)
+    share = share_text(row.share)
+    side = f", sideways {force(row.side_N, unit)}" if row.side_N else ""
+    return LoadView(
+        seat=row.seat,
+        load=force(row.load_N, unit) + side,
+        pull=force(row.pull_N, unit),
+        used=f"{force(row.force_N, unit)} of {allowed}: {share}",
+        basis=_basis(row),
+        alone=f"{force(row.alone_N, unit)}: {share_text(row.alone_share)}",
+        is_over=row.share is not None and row.share > 1,
+        is_over_alone=row.alone_share is not None and row.alone_share > 1,
+    )
+
+
+def _basis(row: LoadRow) -> str:
+    """Where the allowed figure is from, with the formula's two shares where it has a say."""
+    if row.formula is None:
+        return row.basis
+    lateral, withdrawal = row.formula
+    return f"{row.basis}; by formula load {lateral:.0%}, pull {withdrawal:.0%}"
+
+
+def _panel(plan: Plan, index: int) -> PanelView:
+    job, panel = plan.job, plan.job.panels[index]
+    mass = mass_words(panel.mass_kg, job.unit)
+    if panel.mass_u_kg > 0:
+        mass += f" ± {mass_words(panel.mass_u_kg, job.unit)}, from layers"
+    lean_mm = panel_lean_mm(panel, [seat for seat in plan.seats if seat.panel == index])
+    lean = ""
+    if lean_mm is not None:
+        way = "out" if lean_mm > 0 else "in"
+        lean = f"{format_length(abs(lean_mm), job.unit)} {way} at the top"
+    return PanelView(name=panel.name, how=METHODS[panel.hang.method], mass=mass, lean=lean)
 
 
 def across(x_mm: float, job: Job) -> str:
