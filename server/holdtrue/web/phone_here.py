@@ -49,7 +49,7 @@ class Here:
         raise NotFoundError("There is no such task in this job; the plan may have changed.")
 
     def next_task(self, after: str | None = None) -> Task | None:
-        """The next task this person may do: of the same panel first, then behind ``after``.
+        """The next task this person may do: of the same seat or panel first, then behind ``after``.
 
         A hold point of the lead's is next for others only when nothing else is ready.
         """
@@ -58,7 +58,8 @@ class Here:
         if done is not None and done.panel is not None:
             near = [t for t in own if t.panel == done.panel and t.id != after]
             near = [t for t in near if t.kind.stage == done.kind.stage]
-            found = next_task(near)
+            # a hole begun is finished first, whatever the panel's own order
+            found = next_task(t for t in near if t.subject == done.subject) or next_task(near)
             if found is not None:
                 return found
         return next_task(own, after) or next_task(self.tasks, after)
