@@ -14,7 +14,7 @@ from typing import Any, Literal
 import numpy as np
 
 from holdtrue.core.model import Met
-from holdtrue.core.plan import load_share, seat_force_N
+from holdtrue.core.plan import load_share, seat_allowed_N, seat_force_N
 from holdtrue.core.quality import Vector, pose_rows, residuals_mm
 from holdtrue.domain import events
 from holdtrue.domain.checklist import checklist
@@ -139,7 +139,7 @@ def _seat_row(state: JobState, name: str, by_seq: dict[int, Recorded]) -> SeatRo
         into=now.into,
         met=str(pilot.values["met"]) if pilot else None,
         force_N=seat_force_N(now),
-        allowed_N=now.fastener.allowed_N if now.fastener else None,
+        allowed_N=seat_allowed_N(now),
         share=load_share(now),
         who=entry.who if entry else None,
         when=entry.received if entry else None,
