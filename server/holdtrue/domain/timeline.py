@@ -142,6 +142,16 @@ def task_title(task_id: str) -> str:
     return TASK_KINDS[kind].title.format(subject=shown_subject(subject))
 
 
+def record_words(task_id: str, body: _Body, unit: str) -> str:
+    """What a record of a task says, without the task's title."""
+    said = _Said(names={}, unit=unit, by_seq={})
+    kind = TASK_KINDS[task_id.partition(":")[0]]
+    values = _values(kind.fields, body["values"], said)
+    if body["outcome"] == "as_planned":
+        return f"as planned ({values})" if values else "as planned"
+    return values or "done"
+
+
 def _task(entry: Recorded, said: _Said) -> str:
     body = entry.body
     kind = TASK_KINDS[str(body["task"]).partition(":")[0]]
