@@ -48,7 +48,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.add_argument("--json", action="store_true", help="print JSON instead of tables")
     parser.add_argument("--picture", metavar="FILE.svg", help="draw the distributions")
     errors = parser.add_argument_group(
-        "error sizes", "standard uncertainties; what is not given is the default of the product"
+        "error sizes", "standard uncertainties; what is not given is the job's or our default"
     )
     for names, read in ((_SIZES, _size), (_INSTRUMENTS, _instrument), (_SHARES, _share)):
         for option, field, what in names:
@@ -108,7 +108,7 @@ def run(args: argparse.Namespace) -> int:
     from holdtrue.domain.jobfile import parse_job
 
     plan = make_plan(_files.read_as(args.job, parse_job))
-    sizes = _sizes(args)
+    sizes = _sizes(args, plan)
     ends = [way for way in WAYS if way.name in (PAPER, FULL)]
     bar = _Bar(len(WAYS) + len(ends) * len(ALSO_PLACING_MM))
     play = partial(_play, args, plan, bar.tell)
@@ -124,12 +124,15 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def _sizes(args: argparse.Namespace) -> ErrorSizes:
-    from holdtrue.core.crew import ErrorSizes
+def _sizes(args: argparse.Namespace, plan: Plan) -> ErrorSizes:
+    from dataclasses import replace
+
+    from holdtrue.core.crew import error_sizes
 
     named = [field for _, field, _ in (*_SIZES, *_INSTRUMENTS, *_SHARES)]
     given = {field: getattr(args, field) for field in named}
-    return ErrorSizes(**{field: value for field, value in given.items() if value is not None})
+    known = {field: value for field, value in given.items() if value is not None}
+    return replace(error_sizes(plan.job), **known)
 
 
 def _placing(sizes: ErrorSizes, u_mm: float) -> ErrorSizes:

@@ -17,7 +17,7 @@ import numpy as np
 
 from holdtrue.core.criteria import all_criteria
 from holdtrue.core.hung import all_poses, hung_rows, panel_columns, play_mm
-from holdtrue.core.model import Fastener, Plan
+from holdtrue.core.model import Fastener, Job, Plan
 from holdtrue.core.order import driving_order, panel_order
 from holdtrue.core.quality import Form, Vector, quadratic_form
 from holdtrue.core.sources import PLACING_U_MM
@@ -65,6 +65,24 @@ class ErrorSizes:
     def levelled_mm(self, span_mm: float) -> float:
         """A level's reading over a distance."""
         return hypot(self.level_mm, self.level_mm_per_m * abs(span_mm) / 1000.0)
+
+
+def error_sizes(job: Job) -> ErrorSizes:
+    """Error sizes with what the job itself says about its instruments and fasteners.
+
+    Parameters: job, its uncertainties [mm], [mm/m].
+    Returns: ErrorSizes; the rest at its defaults.
+    Raises: nothing.
+    Source: module head.
+    """
+    known = job.uncertainty
+    return ErrorSizes(
+        placing_mm=known.placing,
+        tape_mm=known.tape,
+        level_mm=known.level,
+        level_mm_per_m=known.level_per_m,
+        stick_mm=known.stick,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
