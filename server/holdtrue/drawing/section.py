@@ -10,7 +10,7 @@ from typing import Literal
 
 from holdtrue.core.model import Fastener
 from holdtrue.drawing import parts
-from holdtrue.drawing.svg import Element, circle, line, path, picture, rect, text
+from holdtrue.drawing.svg import Element, circle, path, picture, rect, text
 
 _WIDTH, _HEIGHT = 210.0, 112.0
 _FACE = 46.0  # x of the wall's face
@@ -27,14 +27,23 @@ def fastener_section(
 ) -> str:
     """A fastener in section, its hole or its seat in hand, with its drop between them."""
     drop = fastener.drop_mm
-    hole_y, seat_y = _heights(drop)
+    is_hook = drop > _NO_DROP_MM
+    hole_y, seat_y = (28.0, 84.0) if is_hook else (56.0, 52.0)
+    hole_name_y, seat_name_y = (28.0, 84.0) if is_hook else (84.0, 28.0)
+    if abs(drop) <= _NO_DROP_MM:
+        hole_name_y = 56.0
     drawn: list[Element | None] = [
         rect(_FACE - 16, 4, 16, _HEIGHT - 8, "d-board"),
-        *(_hook(hole_y, seat_y) if drop > _NO_DROP_MM else _screw(hole_y)),
-        circle(_FACE + 27, seat_y - 8, 8, "d-line"),
-        *_level("hole", hole_y, in_hand == "hole"),
-        *(_level("seat", seat_y, in_hand == "seat") if abs(drop) > _NO_DROP_MM else ()),
-        *_drop(hole_y, seat_y, fmt(abs(drop)), drop),
+        *(_hook(hole_y, seat_y) if is_hook else _screw(hole_y)),
+        # the hanger's ring bears on the seat with its inner top
+        circle(_FACE + 27, seat_y - 8 if is_hook else seat_y + 10, 8 if is_hook else 10, "d-line"),
+        *_level("hole", hole_y, hole_name_y, in_hand == "hole"),
+        *(
+            _level("seat", seat_y, seat_name_y, in_hand == "seat")
+            if abs(drop) > _NO_DROP_MM
+            else ()
+        ),
+        *_drop(hole_name_y, seat_name_y, fmt(abs(drop)), drop),
     ]
     return picture(
         drawn,
@@ -45,13 +54,6 @@ def fastener_section(
         id_=id_,
         printed=printed,
     )
-
-
-def _heights(drop_mm: float) -> tuple[float, float]:
-    """Drawing heights of hole and seat, far enough apart to tell them from each other."""
-    if abs(drop_mm) <= _NO_DROP_MM:
-        return 56.0, 56.0
-    return (28.0, 84.0) if drop_mm > 0 else (84.0, 28.0)
 
 
 def _said(fmt: Callable[[float], str], drop_mm: float) -> str:
@@ -85,17 +87,17 @@ def _screw(hole_y: float) -> list[Element]:
     ]
 
 
-def _level(word: str, y: float, in_hand: bool) -> list[Element]:
-    """The height of hole or seat, led out to its name."""
-    x = _FACE + 56
+def _level(word: str, y: float, name_y: float, in_hand: bool) -> list[Element]:
+    """The height of hole or seat, led out to its name (aside, where two lie close together)."""
+    x = _FACE + 54
     return [
-        line(x, y, x + 42, y, "d-dim-hand" if in_hand else "d-extension"),
-        text(x + 48, y + 5, word, 15.0, "d-text-hand" if in_hand else "d-text", "start"),
+        path("d-dim-hand" if in_hand else "d-extension", (x, y), (x + 9, name_y), (x + 44, name_y)),
+        text(x + 50, name_y + 5, word, 15.0, "d-text-hand" if in_hand else "d-text", "start"),
     ]
 
 
 def _drop(hole_y: float, seat_y: float, label: str, drop_mm: float) -> list[Element]:
-    x = _FACE + 66
+    x = _FACE + 74
     if abs(drop_mm) <= _NO_DROP_MM:
         return []
     return [

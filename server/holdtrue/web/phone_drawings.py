@@ -88,6 +88,12 @@ def holes_mm(state: JobState) -> dict[str, Point]:
     }
 
 
+def seat_place_mm(state: JobState, seat: str) -> Point:
+    """Where a seat should be read: the mark given for it, also when it was measured before."""
+    built = state.set_seats.get(seat)
+    return built.given_mm if built else state.marks_mm[seat]
+
+
 def stopped_seats(state: JobState) -> tuple[set[str], set[str]]:
     """Seats with an open stop, and those near enough to be locked by one."""
     stopped = {stop.seat for stop in state.open_stops}
@@ -191,8 +197,7 @@ def _hole(pane: Pane) -> str:
 
 def _seat(pane: Pane) -> str:
     """The seat in hand: where the hanger will bear, not where the hole is."""
-    seat = pane.here.state.seat(pane.task.subject)
-    place = pane.here.state.marks_mm.get(pane.task.subject) or (seat.x_mm, seat.y_mm)
+    place = seat_place_mm(pane.here.state, pane.task.subject)
     return _close_up(pane.here, pane.task.subject, place, SEAT_HEIGHT)
 
 

@@ -46,7 +46,7 @@ def form_screen(
     """The form of a task."""
     planned = planned_values(here.state, task.id)
     edge = edge if edge in EDGES else str(planned.get("edge", "left"))
-    planned = read_like(here.state, task.id, planned, {"edge": edge})
+    planned = read_like(here.state, task.id, planned, {**planned, "edge": edge})
     filled = filled or Filled(raw=_start(here, task, planned, is_again=is_again))
     return screen(
         here,

@@ -48,6 +48,8 @@ def _is_above(residual: Residual, here: Here) -> bool:
 
 
 def move_lines(found: Consequence, here: Here) -> tuple[MoveLine, ...]:
+    """What moves; marks that stand on the wall already come first."""
+    nearest_first = sorted(found.moves, key=lambda move: not move.is_marked)
     return tuple(
         MoveLine(
             seat=move.seat,
@@ -58,7 +60,7 @@ def move_lines(found: Consequence, here: Here) -> tuple[MoveLine, ...]:
             if move.fastener_after != move.fastener_before
             else "",
         )
-        for move in found.moves
+        for move in nearest_first
     )
 
 

@@ -97,9 +97,9 @@ def _is_sure(raw: Mapping[str, str], signed: str) -> bool:
 
 def _what_to_ask(here: Here, task_id: str, raw: Mapping[str, str]) -> Ask | None:
     """What must be seen once more before anything is stored; None when nothing."""
-    kind = TASK_KINDS[task_id.partition(":")[0]]
-    if _already_stored(here, raw):
-        return None
+    if tasks.is_stored(services(), here.job_id, raw.get("key", "")):
+        return None  # a repeat of a form that is on disk needs no more questions
+    kind = here.task(task_id).kind
     if raw.get("outcome") == "as_planned":
         return _as_planned_but_typed(here, task_id, raw)
     if not not_echoed(kind, raw):
@@ -111,19 +111,14 @@ def _what_to_ask(here: Here, task_id: str, raw: Mapping[str, str]) -> Ask | None
     return Ask(how="echo", words="Is this what you read?")
 
 
-def _already_stored(here: Here, raw: Mapping[str, str]) -> bool:
-    """A repeat of a form that is on disk needs no more questions."""
-    return tasks.is_stored(services(), here.job_id, raw.get("key", ""))
-
-
 def _as_planned_but_typed(here: Here, task_id: str, raw: Mapping[str, str]) -> Ask | None:
     """Somebody typed a length and then tapped "As planned": which of the two?"""
     kind = TASK_KINDS[task_id.partition(":")[0]]
     if _is_sure(raw, signature(kind, raw)) or not kind.has_plan:
         return None
     planned = planned_values(here.state, task_id)
-    if raw.get("edge") in EDGES:
-        planned = read_like(here.state, task_id, planned, raw)
+    if "edge" in planned and raw.get("edge") in EDGES:
+        planned = read_like(here.state, task_id, planned, {**planned, "edge": raw["edge"]})
     known = [initial(kind, planned, here.unit)]
     stands = here.state.records.get(task_id)
     if stands is not None:

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from types import MappingProxyType
 
 from markupsafe import Markup
 
 from holdtrue.core.geometry import bounding_box_mm
 from holdtrue.core.model import PlannedSeat
-from holdtrue.core.plan import load_share, seat_force_N
+from holdtrue.core.plan import load_share, seat_allowed_N, seat_force_N
 from holdtrue.domain.cautions import CAUTIONS
 from holdtrue.domain.checklist import Task, seats_of
 from holdtrue.domain.kit import TOOLS, to_carry
+from holdtrue.domain.liftlines import lift_lines
+from holdtrue.domain.loadrows import LoadRow, worst_alone
 from holdtrue.domain.prefill import planned_gap_mm
 from holdtrue.domain.subjects import pair_seats
 from holdtrue.domain.trim import advice
@@ -85,7 +88,7 @@ def _seats(here: Here, task: Task) -> tuple[str, ...]:
 def load_row(seat: PlannedSeat, unit: str) -> Row:
     """What a seat's fastener carries against what is allowed, in words."""
     load = load_words(seat_force_N(seat), unit)
-    allowed = seat.fastener.allowed_N if seat.fastener else None
+    allowed = seat_allowed_N(seat)
     share = load_share(seat)
     if share is None or allowed is None:
         return Row(name=seat.seat, words=load, verdict="unknown", verdict_words="not known")
@@ -96,11 +99,20 @@ def load_row(seat: PlannedSeat, unit: str) -> Row:
 
 
 def _loads(pane: Pane, base: Shown) -> Shown:
-    seats = pane.here.state.current.seats
-    return replace(
-        base,
-        rows=tuple(load_row(seat, pane.here.unit) for seat in seats),
-    )
+    plan, unit = pane.here.state.current, pane.here.unit
+    rows = [load_row(seat, unit) for seat in plan.seats]
+    rows += [_alone_row(name, row, unit) for name, row in worst_alone(plan)]
+    return replace(base, rows=tuple(rows))
+
+
+def _alone_row(panel: str, row: LoadRow, unit: str) -> Row:
+    """The one-fastener check of a panel: its worst fastener, were all others to let go."""
+    name, words = panel, f"if all but {row.seat} let go: {load_words(row.alone_N, unit)}"
+    if row.alone_share is None:
+        return Row(name=name, words=words, verdict="unknown", verdict_words="not known")
+    if row.alone_share > 1:
+        return Row(name=name, words=words, verdict="out", verdict_words="too much")
+    return Row(name=name, words=words, verdict="in", verdict_words=f"{row.alone_share:.0%}")
 
 
 def _tools(pane: Pane, base: Shown) -> Shown:
@@ -133,7 +145,12 @@ def _people(pane: Pane, base: Shown) -> Shown:
         where=f"panel {heaviest.name}",
         in_hand=False,
     )
-    return replace(base, numbers=(number,), lines=(others,) if others else ())
+    plan = pane.here.state.plan
+    lift = lift_lines(plan.job, plan.arrangement, partial(mass_words, unit=pane.here.unit))
+    rows = tuple(Row(name=name, words=words) for name, words in lift.rows)
+    # what the shares are not goes with them, always
+    lines = (*((others,) if others else ()), *lift.statements)
+    return replace(base, numbers=(number,), rows=rows, lines=lines)
 
 
 def _mass(kg: float, unit: str) -> Markup:
@@ -203,8 +220,7 @@ def hole_numbers(here: Here, seat_name: str) -> tuple[Number, ...]:
 
 def seat_numbers(here: Here, seat_name: str) -> tuple[Number, ...]:
     """The seat as it should be read: the same two directions, for the seat."""
-    seat = here.state.seat(seat_name)
-    x, y = here.state.marks_mm.get(seat_name) or (seat.x_mm, seat.y_mm)
+    x, y = drawings.seat_place_mm(here.state, seat_name)
     line = here.state.line_of(seat_name)
     above = y - here.state.line_height_mm(line)
     over = _over(above, line.name, here)

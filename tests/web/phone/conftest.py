@@ -35,7 +35,7 @@ def walked() -> tuple[str, tuple[Entry, ...], dict[str, int]]:
     return job_id, services.store.read(jobs.stream_of(job_id)), before
 
 
-@dataclass
+@dataclass(repr=False)
 class Site:
     """The job at the wall, and people's phones on it."""
 

@@ -54,5 +54,5 @@ def test_when_all_is_done_nothing_is_next(at: At) -> None:
     shown = site.tap("close.hand_over", "Hand over")
 
     assert shown.heading == site.state.job.title
-    assert shown.has_link("Look again")
+    assert "tasks are done." in shown.words
     assert site.see("", status=303).location == f"{site.base}/all"

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import pytest
 from flask import Flask
 from playwright.sync_api import Browser, Page, expect
-from werkzeug.serving import make_server
+from waitress.server import create_server
 
 from holdtrue.domain.checklist import checklist
 from holdtrue.service import jobs
@@ -53,12 +53,12 @@ class Wall:
 
 @pytest.fixture
 def served(app: Flask, services: Services) -> Iterator[str]:
-    server = make_server("127.0.0.1", 0, app, threaded=True)
-    thread = threading.Thread(target=server.serve_forever)
+    server = create_server(app, host="127.0.0.1", port=0)
+    thread = threading.Thread(target=server.run)
     thread.start()
-    yield f"http://127.0.0.1:{server.server_port}"
-    server.shutdown()
-    thread.join()
+    yield f"http://127.0.0.1:{server.effective_port}"
+    server.close()
+    thread.join(timeout=10)
 
 
 @pytest.fixture
@@ -99,6 +99,8 @@ def test_a_double_tap_is_stored_once(wall: Wall, ivo: Page) -> None:
 
 
 def test_a_length_is_echoed_while_it_is_typed_and_one_tap_saves_it(wall: Wall, ivo: Page) -> None:
+    said: list[str] = []
+    ivo.on("console", lambda message: said.append(message.text))
     ivo.goto(wall.url("fasteners.measure:C1"))
 
     ivo.get_by_label("Above the level line, in").fill("5 1/16")
@@ -109,6 +111,7 @@ def test_a_length_is_echoed_while_it_is_typed_and_one_tap_saves_it(wall: Wall, i
     (entry,) = wall.records_of("fasteners.measure:C1")
     assert entry.body["values"]["above"]["typed"] == "5 1/16"
     assert entry.tapped is not None
+    assert said == []
 
 
 def test_fractions_come_from_buttons_and_give_way_to_each_other(wall: Wall, ivo: Page) -> None:

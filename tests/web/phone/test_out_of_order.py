@@ -61,15 +61,27 @@ def test_before_the_release_everything_waits(app: Flask, services: Services) -> 
     assert "The lead has not released this plan." in site.see("all").words
 
 
-@pytest.mark.parametrize(
-    "task", ["nothing", "fasteners.mark:Z9", "fasteners.mark", "x" * 500, "fasteners.mark:C1/../x"]
+UNKNOWN = (
+    "nothing",
+    "x" * 500,
+    "fasteners.mark",
+    "fasteners.mark:Z9",
+    "fasteners.measure:Z9",
+    "fasteners.pair:C1-Z9",
+    "panels.facing:A|Z",
+    "work.hanger:",
+    "behind.studs:A",
 )
+
+
+@pytest.mark.parametrize("task", UNKNOWN)
 def test_an_unknown_task_is_not_found(at: At, task: str) -> None:
     site = at("fasteners.mark:C1")
 
     assert site.visitor.get(site.url(task)).status_code == 404
-    sent = site.visitor.client.post(site.url(task), data={**fresh_hidden(site), "outcome": "done"})
-    assert sent.status_code == 404
+    for outcome in ("done", "as_planned", "measured"):
+        data = {**fresh_hidden(site), "outcome": outcome}
+        assert site.visitor.client.post(site.url(task), data=data).status_code == 404
 
 
 def test_another_jobs_installer_sees_nothing(at: At, app: Flask, services: Services) -> None:

@@ -72,6 +72,21 @@ def test_an_old_page_sent_with_something_else_keeps_what_is_typed(at: At) -> Non
     assert site.record_of("fasteners.measure:C1").outcome == "measured"
 
 
+def test_a_task_that_is_gone_once_it_is_done_takes_its_repeat(at: At) -> None:
+    """A trimmed panel is checked again: its trim task is no more on the list."""
+    site = at("panels.level:A")
+    level = site.see("panels.level:A").form("task-form")
+    typed = {"low": "left", "by": "1/8", "echoed.by": "1/8"}
+    site.send(level.filled(typed).pressed("Record what I measured"))
+    form = site.see("panels.trim:A").form("task-form").pressed("Trimmed")
+
+    first, second = site.send(form), site.send(form)
+
+    assert first.headers["Location"] == second.headers["Location"]
+    assert len(site.state.trims) == 1
+    assert "A is trimmed" in site.see(first.headers["Location"]).heading
+
+
 def test_with_htmx_as_well(at: At) -> None:
     site = at(TASK)
     form = site.see(TASK).form("task-form").pressed("Marked")
