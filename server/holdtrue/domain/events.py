@@ -25,6 +25,8 @@ WORK_ACCEPTED = "WorkAccepted"
 WORK_SENT_BACK = "WorkSentBack"
 CARD_ISSUED = "CardIssued"
 CARD_REVOKED = "CardRevoked"
+ENTRY_PARKED = "EntryParked"
+PARKED_SETTLED = "ParkedSettled"
 
 EVENTS: Mapping[str, str] = MappingProxyType(
     {
@@ -37,7 +39,8 @@ EVENTS: Mapping[str, str] = MappingProxyType(
         INSTALLER_JOINED: "code: digest; person; name; unit; hand",
         TASK_RECORDED: "task; outcome: as_planned, measured or done; values; planned; "
         "revision; place: the seat's (x_mm, y_mm) and given: the mark shown, for a "
-        "measured seat; mark: the hole shown, for a mark made; paper: typed in from a sheet",
+        "measured seat; mark: the hole shown, for a mark made; paper: typed in from a sheet; "
+        "late: kept on a phone before it was sent",
         SEAT_BLOCKED: "seat; found: stud, steel, hollow, backed, solid or same; material; "
         "fastener: name or null; note",
         SEAT_FREED: "seat; why: wrong_hole, spent, dropped or moved; note",
@@ -49,5 +52,7 @@ EVENTS: Mapping[str, str] = MappingProxyType(
         WORK_SENT_BACK: "why; tasks: ids of the tasks to do again",
         CARD_ISSUED: "card: digest of the token",
         CARD_REVOKED: "card: digest",
+        ENTRY_PARKED: "task; fields: what was typed, by field; words: why it was refused",
+        PARKED_SETTLED: "of: the seq of the EntryParked; note",
     }
 )

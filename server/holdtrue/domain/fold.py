@@ -24,6 +24,7 @@ from holdtrue.domain.state import (
     Code,
     Installer,
     JobState,
+    Parked,
     Record,
     Recorded,
     Release,
@@ -240,6 +241,31 @@ def _card_revoked(state: JobState, entry: Recorded) -> JobState:
     return replace(state, cards={**state.cards, entry.body["card"]: True})
 
 
+def _entry_parked(state: JobState, entry: Recorded) -> JobState:
+    body = entry.body
+    parked = Parked(
+        seq=entry.seq,
+        task=body["task"],
+        fields=body["fields"],
+        words=body["words"],
+        who=entry.who,
+        when=entry.received,
+        tapped=entry.tapped,
+    )
+    return replace(state, parked=(*state.parked, parked))
+
+
+def _parked_settled(state: JobState, entry: Recorded) -> JobState:
+    of, note = entry.body["of"], entry.body["note"]
+    return replace(
+        state,
+        parked=tuple(
+            replace(one, settled_by=entry.who, settled_note=note) if one.seq == of else one
+            for one in state.parked
+        ),
+    )
+
+
 def _nothing(state: JobState, entry: Recorded) -> JobState:
     return state
 
@@ -260,4 +286,6 @@ _EVENTS: Mapping[str, Callable[[JobState, Recorded], JobState]] = {
     events.WORK_SENT_BACK: _work_sent_back,
     events.CARD_ISSUED: _card_issued,
     events.CARD_REVOKED: _card_revoked,
+    events.ENTRY_PARKED: _entry_parked,
+    events.PARKED_SETTLED: _parked_settled,
 }

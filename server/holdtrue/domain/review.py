@@ -23,6 +23,7 @@ from holdtrue.domain.fold import undone_seqs
 from holdtrue.domain.state import JobState, Point, Recorded
 from holdtrue.domain.subjects import facing_panels, shown_subject
 from holdtrue.domain.tasks import TASK_KINDS
+from holdtrue.domain.timeline import parked_title
 from holdtrue.domain.trim import Verdict, verdicts
 
 Pose = tuple[float, float, float]
@@ -323,6 +324,10 @@ def bars_to_accepting(state: JobState) -> tuple[str, ...]:
         bars.append("The plan was changed and not released again.")
     bars += [f"The stop at {stop.seat} ({stop.what}) is not cleared." for stop in state.open_stops]
     bars += [f"{finding.text}." for finding in state.open_findings]
+    bars += [
+        f"{parked_title(one.task)}, sent by a phone and refused, is not settled."
+        for one in state.open_parked
+    ]
     left = [
         task for task in checklist(state) if task.status != "done" and not task.kind.is_optional
     ]
@@ -387,6 +392,7 @@ _SINCE = (
     events.STOP_CALLED,
     events.STOP_CLEARED,
     events.ENTRY_UNDONE,
+    events.ENTRY_PARKED,
 )
 
 

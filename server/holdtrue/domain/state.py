@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal, Protocol
 
 from holdtrue.core.estimates import Estimate
+from holdtrue.core.hung import Hang
 from holdtrue.core.model import Finding, Job, Plan
 from holdtrue.core.order import LevelLine
 from holdtrue.core.quality import Form
@@ -92,6 +93,27 @@ class Stop:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Parked:
+    """An entry of a phone that was refused: kept as typed until the lead settles it."""
+
+    seq: int
+    task: str
+    """A task's id, or what else the phone named."""
+    fields: Mapping[str, str]
+    words: str
+    """Why it was refused."""
+    who: str
+    when: str
+    tapped: str | None
+    settled_by: str | None = None
+    settled_note: str = ""
+
+    @property
+    def is_open(self) -> bool:
+        return self.settled_by is None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Release:
     seq: int
     revision: int
@@ -102,6 +124,10 @@ class Release:
     way: Way
     holds: frozenset[str]
     next_day: bool = False
+    sticks: tuple[str, ...] = ()
+    """Panels on which a story stick raised the chance then."""
+    chance: float | None = None
+    """That all ends inside tolerance, as it was told then."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,10 +148,42 @@ class Code:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trim:
+    """One touch on a hung panel. ``seat`` is "" where it concerns the whole panel.
+
+    ``by_mm``: + is up (shim, screw, hanger), right (slide) or out from the wall (bumper).
+    """
+
     panel: str
     seat: str
     by_mm: float
     means: str
+    seq: int
+    who: str
+    when: str
+
+    @property
+    def way(self) -> str:
+        ways = {"slide": ("right", "left"), "bumper": ("out", "in")}
+        return ways.get(self.means, ("up", "down"))[self.by_mm < 0]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HungRead:
+    """A reading taken on hung panels; it stays true of them when they are trimmed after it."""
+
+    task: str
+    values: Mapping[str, Any]
+    planned: Mapping[str, Any]
+    seq: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chosen:
+    """What was chosen after a seat came out off its mark, and the chance told for it."""
+
+    seat: str
+    choice: str
+    chance: float
     seq: int
     who: str
     when: str
@@ -156,6 +214,7 @@ class JobState:
     """As the document says, nothing set."""
     form: Form
     order: tuple[str, ...]
+    """Of driving: computed, or put by hand."""
     lines: tuple[LevelLine, ...]
     current: Plan
     """With set seats as measured, the others on the marks given now, and what was found."""
@@ -163,6 +222,12 @@ class JobState:
     """Unset seats: where to aim now, on the graduation."""
     estimate: Estimate | None = None
     """Of the set seats, from all their readings; None while none is set."""
+    hang: Hang | None = None
+    """Of the hung panels, from what was read and trimmed on them; None while nothing was."""
+    bearing_mm: Mapping[str, Point] = field(default_factory=dict)
+    """Set seats as their panels bear on them: where they are, or as their hung panels say."""
+    by_hand: tuple[str, ...] = ()
+    """The order the lead put by hand; () for the computed one."""
     release: Release | None = None
     records: Mapping[str, Record] = field(default_factory=dict)
     set_seats: Mapping[str, SetSeat] = field(default_factory=dict)
@@ -173,8 +238,16 @@ class JobState:
     """Seats whose hole is open: (x, y) of the hole."""
     spoilt_mm: tuple[Point, ...] = ()
     """Holes given up: to be patched."""
+    aims: Mapping[str, Point] = field(default_factory=dict)
+    """Seats to be made again clear of their old holes: where to aim."""
+    choices: tuple[Chosen, ...] = ()
+    true_first: tuple[str, ...] = ()
+    """Panels to hang and true before the rest is driven."""
+    moves: Mapping[str, Point] = field(default_factory=dict)
+    """Seats whose hanger should be moved on its panel, right and up, with the maker's yes."""
     stops: tuple[Stop, ...] = ()
     trims: tuple[Trim, ...] = ()
+    parked: tuple[Parked, ...] = ()
     installers: Mapping[str, Installer] = field(default_factory=dict)
     codes: Mapping[str, Code] = field(default_factory=dict)
     ways: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
@@ -189,8 +262,18 @@ class JobState:
         return dict(self.estimate.place_mm) if self.estimate else {}
 
     @property
+    def sticks(self) -> frozenset[str]:
+        """Panels whose later seats are carried over from their first by a story stick."""
+        kind = "fasteners.stick:"
+        return frozenset(task.removeprefix(kind) for task in self.records if task.startswith(kind))
+
+    @property
     def open_stops(self) -> tuple[Stop, ...]:
         return tuple(stop for stop in self.stops if stop.is_open)
+
+    @property
+    def open_parked(self) -> tuple[Parked, ...]:
+        return tuple(one for one in self.parked if one.is_open)
 
     @property
     def open_findings(self) -> tuple[Finding, ...]:

@@ -119,6 +119,7 @@ _OTHERWISE = (
     events.STOP_CLEARED,
     events.ENTRY_UNDONE,
     events.WORK_SENT_BACK,
+    events.ENTRY_PARKED,
 )
 
 
@@ -140,6 +141,11 @@ def task_title(task_id: str) -> str:
     """
     kind, _, subject = task_id.partition(":")
     return TASK_KINDS[kind].title.format(subject=shown_subject(subject))
+
+
+def parked_title(task_id: str) -> str:
+    """A task's title; what no task is called stays as the phone named it."""
+    return task_title(task_id) if task_id.partition(":")[0] in TASK_KINDS else task_id
 
 
 def record_words(task_id: str, body: _Body, unit: str) -> str:
@@ -273,6 +279,15 @@ def _sent_back(body: _Body) -> str:
     return f"Sent back, “{body['why']}”; to do again: {titles}"
 
 
+def _parked(body: _Body) -> str:
+    return f"Sent by a phone and refused: {parked_title(body['task'])}. {body['words']}"
+
+
+def _settled(entry: Recorded, said: _Said) -> str:
+    parked = said.by_seq[int(entry.body["of"])]
+    return _noted(f"Settled: {parked_title(parked.body['task'])}", entry.body["note"])
+
+
 _FIXED: Mapping[str, str] = {
     events.JOB_CREATED: "Job made",
     events.INSTALLER_CODE_REVOKED: "Installer code revoked",
@@ -289,11 +304,13 @@ _OF_BODY: Mapping[str, Callable[[_Body], str]] = {
     events.STOP_CALLED: _stopped,
     events.WORK_ACCEPTED: _accepted,
     events.WORK_SENT_BACK: _sent_back,
+    events.ENTRY_PARKED: _parked,
 }
 _OF_ENTRY: Mapping[str, Callable[[Recorded, _Said], str]] = {
     events.TASK_RECORDED: _task,
     events.STOP_CLEARED: _cleared,
     events.ENTRY_UNDONE: _undone,
+    events.PARKED_SETTLED: _settled,
 }
 
 
