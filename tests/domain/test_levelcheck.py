@@ -1,0 +1,30 @@
+"""A level's own error out of two lines."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from holdtrue.domain.levelcheck import level_error_mm_per_m
+
+
+def read(over_mm: float, miss_mm: float, higher: str) -> dict[str, Any]:
+    return {"over": {"mm": over_mm}, "miss": {"mm": miss_mm}, "higher": higher}
+
+
+@pytest.mark.parametrize(("higher", "error"), [("high", 0.5), ("low", -0.5), ("same", 0.0)])
+def test_half_of_what_the_lines_differ_by_is_the_levels(higher: str, error: float) -> None:
+    assert level_error_mm_per_m(read(1000.0, 1.0, higher)) == pytest.approx(error)
+
+
+def test_it_is_per_metre_whatever_the_length() -> None:
+    assert level_error_mm_per_m(read(1219.2, 1.5875, "high")) == pytest.approx(0.65104, abs=1e-5)
+
+
+def test_a_level_tilted_on_purpose_gives_its_tilt_back() -> None:
+    """A level that calls a slope of 0.8 mm/m level draws one line up, the other down by as much."""
+    tilt, length_mm = 0.8, 1800.0
+    first, turned = tilt * length_mm / 1000, -tilt * length_mm / 1000
+
+    assert level_error_mm_per_m(read(length_mm, first - turned, "high")) == pytest.approx(tilt)
