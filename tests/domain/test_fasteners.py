@@ -257,3 +257,33 @@ def test_a_reading_between_two_seats_is_whole(raw: dict[str, str], field: str) -
     with pytest.raises(InputError) as refusal:
         crew.record(CROSS, raw)
     assert refusal.value.path == field
+
+
+def test_wood_behind_a_backed_lining_is_the_board_that_was_planned() -> None:
+    document = row(panel("A", 1))
+    document["wall"] = {"behind": "backed"}
+    backed = {"name": "board screw", "into": "backed", "capacity": "40 kg", "basis": "working"}
+    document["fasteners"].append(backed)
+    crew = at_fasteners(document)
+    crew.walk(until="fasteners.pilot:A1")
+    crew.record("fasteners.pilot:A1", {"met": "wood"})
+    assert crew.state.found == {}
+    assert crew.state.seat("A1").fastener.name == "board screw"
+    assert crew.status("fasteners.anchor:A1") == "ready"
+
+
+@pytest.mark.parametrize(("met", "is_kept"), [("wood", True), ("steel", False), ("nothing", False)])
+def test_what_the_bit_meets_at_a_studs_edge_is_the_stud_or_a_surprise(
+    met: str, is_kept: bool
+) -> None:
+    document = row(panel("A", 1))
+    # 22 from the centre of a stud 38.1 wide: 3 beyond its edge, within the clearance of 6
+    document["wall"] = {"behind": "hollow", "studs": [{"x": 22, "material": "wood"}]}
+    document["fasteners"].append(
+        {"name": "self-driller", "into": "steel", "capacity": "40 kg", "basis": "working"}
+    )
+    crew = at_fasteners(document)
+    assert crew.state.seat("A1").into == "edge"
+    crew.walk(until="fasteners.pilot:A1")
+    crew.record("fasteners.pilot:A1", {"met": met})
+    assert (crew.status("fasteners.mark:A1") == "done") is is_kept

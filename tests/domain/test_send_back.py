@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import pytest
 
+from holdtrue.domain import events
 from holdtrue.domain.errors import InputError
 from holdtrue.service import review
+from holdtrue.service.jobs import stream_of
+from holdtrue.store.port import NewEntry
 from tests.domain.crew import Crew, at_fasteners, panel, row
 
 
@@ -58,3 +61,21 @@ def test_seats_sent_back_stay_set_until_they_are_measured_again() -> None:
     crew.measure("A1", before.x_mm + 1, before.y_mm)
     after = crew.state.set_seats["A1"]
     assert (after.x_mm, after.given_mm) == (before.x_mm + 1, before.given_mm)
+
+
+def test_what_was_sent_back_past_its_time_says_so_and_holds_nothing_up() -> None:
+    """A log may hold it: written by another version, brought in as a bundle."""
+    crew = handed_over()
+    crew.services.store.append(
+        stream_of(crew.job),
+        NewEntry(
+            key=crew.key(),
+            type=events.WORK_SENT_BACK,
+            body={"why": "the ends", "tasks": ["reference.ends", "stand_back.yes"]},
+            who="LEAD",
+            received="2026-03-02T12:00:00.000Z",
+        ),
+        expected=len(crew.entries),
+    )
+    assert crew.task("reference.ends").why.startswith("there are holes already")
+    assert crew.walk() == ["stand_back.yes", "close.hand_over"]

@@ -9,7 +9,7 @@ from holdtrue.domain.errors import (
     NotFoundError,
 )
 from holdtrue.domain.trim import advice, verdicts
-from tests.domain.crew import hung_low
+from tests.domain.crew import at_fasteners, hung_low, panel, row
 
 
 def test_a_panel_out_of_level_asks_for_a_trim_and_is_read_again() -> None:
@@ -66,3 +66,32 @@ def test_a_panel_inside_its_tolerance_needs_no_trim() -> None:
     assert "panels.trim:A" not in crew.ids
     with pytest.raises(NotFoundError):
         crew.record("panels.trim:A", {"seat": "A2", "by": "3", "means": "shim"})
+
+
+def test_a_panel_on_one_hanger_is_not_levelled_by_raising_it() -> None:
+    crew = at_fasteners(row(panel("A", 1)))
+    crew.walk(until="panels.level:A")
+    crew.record("panels.level:A", {"low": "left", "by": "4"})
+    assert advice(crew.state, "A") is None
+    crew.record("panels.trim:A", {"seat": "A1", "by": "1", "means": "bumper"})
+    assert crew.status("panels.level:A") == "ready"
+
+
+def test_a_gap_read_outside_asks_for_a_trim_but_for_no_raise() -> None:
+    crew = at_fasteners(row(panel("A"), panel("B")))
+    facing = "panels.facing:A|B"
+    crew.walk(until=facing)
+    raw = {"first": "53", "second": "53", "ahead": "q", "by": "1", "flush": "0"}
+    crew.record(facing, raw)
+    read = {v.kind: (v.value_mm, v.is_inside) for v in verdicts(crew.state) if v.where == "A|B"}
+    assert read == {
+        "gap": (3, False),
+        "taper": (0, True),
+        "step": (-1, True),
+        "flush": (0, True),
+    }
+    assert advice(crew.state, "B") is None
+    crew.record("panels.trim:B", {"seat": "B1", "by": "1", "means": "hanger"})
+    assert crew.status(facing) == "ready"
+    crew.walk()
+    assert crew.state.review.state == "handed_over"

@@ -169,8 +169,8 @@ def _check_rail(values: Mapping[str, Any]) -> None:
         raise InputError(
             "right",
             values["right"]["typed"],
-            f"the rail's ends differ by {abs(off):.1f} mm against the top edge: read both again, or "
-            "mend the rail (at most 2 mm is allowed)",
+            f"the rail's ends differ by {abs(off):.1f} mm against the top edge: read both again, "
+            "or mend the rail (at most 2 mm is allowed)",
         )
 
 

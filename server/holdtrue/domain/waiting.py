@@ -8,6 +8,7 @@ place it was called at, and nothing else.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import takewhile
 from math import dist
 from typing import Any
 
@@ -195,9 +196,7 @@ class Board:
 
     def _open_ahead_of(self, slot: Slot) -> str:
         """The first task of the same stage that comes before this one and is not done."""
-        for other in self.slots:
-            if other.id == slot.id:
-                break
+        for other in takewhile(lambda one: one.id != slot.id, self.slots):
             if other.kind.stage == slot.kind.stage and self._is_open(other):
                 return f"first finish: {other.title}"
         return ""
