@@ -1,6 +1,6 @@
 """The lifting equation: its tables and worked examples as printed, then what must hold.
 
-Printed: DHHS (NIOSH) Publication 94-110, revised 9/2021, read in a transcription with page numbers.
+Printed: DHHS (NIOSH) Publication 94-110, revised 9/2021, page numbers from a secondary copy.
 Its worksheets multiply multipliers rounded to two places; where the last digit moves, both are
 checked.
 """

@@ -1,7 +1,7 @@
 """Figures of the revised NIOSH lifting equation.
 
 Applications Manual for the Revised NIOSH Lifting Equation, DHHS (NIOSH) Publication 94-110,
-revised 9/2021; page numbers are those of a transcription with page locators. Metric and US
+revised 9/2021; page numbers as given in a secondary copy. Metric and US
 constants are two sets, not conversions of each other (51 lb is 23.13 kg, not 23).
 """
 
