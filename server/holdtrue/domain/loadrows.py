@@ -8,6 +8,7 @@ published formula's shares, and the one-fastener check.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import inf
 
 from holdtrue.core.hang_loads import left_alone
 from holdtrue.core.loads import (
@@ -44,6 +45,21 @@ class LoadRow:
 def load_rows(plan: Plan) -> tuple[LoadRow, ...]:
     """Every seat's row, in order."""
     return tuple(load_row(seat, plan.job.panels[seat.panel]) for seat in plan.seats)
+
+
+def worst_alone(plan: Plan) -> tuple[tuple[str, LoadRow], ...]:
+    """Each panel of two or more seats with the seat that could least hold it alone.
+
+    A share that is not known counts as the worst.
+    """
+    rows = load_rows(plan)
+    found = []
+    for index, panel in enumerate(plan.job.panels):
+        own = [row for row, seat in zip(rows, plan.seats, strict=True) if seat.panel == index]
+        if len(own) > 1:
+            worst = max(own, key=lambda row: inf if row.alone_share is None else row.alone_share)
+            found.append((panel.name, worst))
+    return tuple(found)
 
 
 def load_row(seat: PlannedSeat, panel: Panel) -> LoadRow:

@@ -4,7 +4,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 Scope = Literal["job", "panel", "hanger", "seat", "pair", "facing", "line"]
@@ -76,13 +76,15 @@ class TaskKind:
     is_optional: bool = False
     """Nothing waits for it, and it is never the next task by itself."""
     done_word: str = "Done"
+    plan_word: str = "As planned"
+    measured_word: str = "Record what I measured"
     caution: str = ""
     instrument: str = ""
     figure: str = ""
     """Name of the explanatory figure, where there is no drawing of this job's own."""
-    asks: tuple[tuple[str, str], ...] = ()
+    asks: tuple[tuple[str, str], ...] = field(default=(), repr=False)
     """Hanging method and what is asked for then instead of ``ask``."""
-    methods: tuple[str, ...] = ()
+    methods: tuple[str, ...] = field(default=(), repr=False)
     """Hanging methods whose panels have this task; empty: all of them."""
 
     def ask_for(self, method: str) -> str:
