@@ -209,7 +209,8 @@ def _check_wire(wire: Wire) -> None:
         raise CoreError("hooks", wire.hooks_mm, "give less than the rings' distance and the wire")
     if not isinf(wire.stiffness_N):
         above_zero("wire stiffness", wire.stiffness_N, unit="N")
-    elif wire.length_mm <= wire.rings_mm:
+    # a wire hardly longer than that has no rise left in doubles, and no tension carries the panel
+    elif wire.length_mm <= wire.rings_mm or _triangle(wire, 0.0)[2] == 0.0:
         raise CoreError(
             "wire length", wire.length_mm, f"give more than {wire.rings_mm:g} mm, ring to ring"
         )

@@ -23,6 +23,8 @@ Hangers = tuple[model.Hanger, ...]
 METHODS = ("hangers", "wire", "cleat", "standoff")
 SAME_LEVEL_MM = 1.0
 """Rings of one wire and screws of one rail stand at one height within this. Our choice."""
+LEAST_RISE_MM = 1.0
+"""Least rise of a wire: flatter, its pull is beyond anything that could be hung."""
 
 
 def method_of(panel: Reader) -> model.Method:
@@ -134,6 +136,12 @@ def _wire(
     _check_level(panel, rings, "the two rings of a wire")
     spec = replace(_strength(reader), **_shape(reader, rings))
     rise_mm = _rise(reader, spec, mass_kg)
+    if rise_mm < LEAST_RISE_MM:
+        raise InputError(
+            reader.at("length"),
+            reader.value.get("length"),
+            "is hardly more than the rings are apart: such a flat wire carries nothing",
+        )
     up_mm = sum(ring.v_mm for ring in rings) / 2 + rise_mm
     key = "rise" if reader.has("rise") else "length"
     if up_mm > height_mm / 2:
@@ -178,7 +186,7 @@ def _shape(reader: Reader, rings: Hangers) -> dict[str, Any]:
         "rings_mm": tuple((ring.u_mm, ring.v_mm) for ring in rings),
         "hooks_mm": apart_mm,
         "length_mm": reader.length("length", above=0.0) if reader.has("length") else None,
-        "rise_mm": reader.length("rise", above=0.0) if reader.has("rise") else None,
+        "rise_mm": reader.length("rise", low=LEAST_RISE_MM) if reader.has("rise") else None,
         "ring_capacity_N": min(capacities, default=None),
     }
 
