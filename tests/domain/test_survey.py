@@ -165,6 +165,18 @@ def test_studs_found_change_the_fastener_and_keep_the_seat() -> None:
     assert (seat.fastener.name, seat.hole_y_mm) == ("wood screw", 1598)
 
 
+def test_a_wall_found_to_be_solid_is_planned_again() -> None:
+    document = row(panel("A", 1))
+    document["wall"] = {"behind": "hollow", "studs": [{"x": 0}]}
+    crew = Crew(document)
+    crew.release()
+    crew.walk(until="behind.wall")
+    assert crew.state.seat("A1").into == "stud"
+    crew.record("behind.wall", {"behind": "solid"})
+    seat = crew.state.seat("A1")
+    assert (seat.into, seat.fastener.name, seat.hole_y_mm - seat.y_mm) == ("solid", "plug", 1)
+
+
 def test_a_solid_wall_has_no_studs() -> None:
     document = row(panel("A", 1))
     document["wall"] = {"behind": "solid", "studs": [{"x": 0}]}
