@@ -1,4 +1,4 @@
-"""Every error a person can meet, shown once here: a page, or a fragment when htmx asked for one."""
+"""Every error a person can meet, shown once here: a page, a fragment or JSON, as was asked."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from werkzeug.exceptions import HTTPException
 from holdtrue.core.errors import CoreError
 from holdtrue.domain.errors import AppError
 from holdtrue.store.port import KeyReusedError, StoreBrokenError, StreamMovedError
+from holdtrue.web import acks
 from holdtrue.web.context import page_or_fragment
 
 RETRY = "Nothing was saved. Go back and try again."
@@ -45,7 +46,10 @@ def init_app(app: Flask) -> None:
 
 
 def error_page(status: int, text: str | None = None) -> Response:
+    """The error in words: a page, its fragment, or JSON for a phone's outbox."""
     said = SAYINGS.get(status, SAYINGS[500 if status >= 500 else 400])
+    if acks.is_wanted():
+        return acks.failed(status, text or said.text)
     return page_or_fragment(
         "errors/error.html",
         "errors/_error.html",

@@ -10,9 +10,9 @@ from __future__ import annotations
 from flask import Blueprint, Response, redirect, render_template, request
 from werkzeug.wrappers import Response as AnyResponse
 
-from holdtrue.domain.errors import ConflictError, NotFoundError
+from holdtrue.domain.errors import ConflictError
 from holdtrue.service import jobs, tasks
-from holdtrue.web import htmx, phone_record, phone_screens, phone_way
+from holdtrue.web import acks, htmx, phone_ack, phone_record, phone_screens, phone_way
 from holdtrue.web.context import services
 from holdtrue.web.phone_fields import echo_words
 from holdtrue.web.phone_here import look
@@ -74,6 +74,8 @@ def show_task(job_id: str, task_id: str) -> Response:
 @allow_body(LARGEST_PHOTO_FORM)
 def record(job_id: str, task_id: str) -> Response:
     """Record a task, or give the form back with what it needs."""
+    if acks.is_wanted():
+        return phone_ack.record(job_id, task_id)
     return phone_record.record(job_id, task_id)
 
 
@@ -81,14 +83,20 @@ def record(job_id: str, task_id: str) -> Response:
 @require_job_member
 def undo(job_id: str) -> Response:
     """Take back an entry; no reason is asked, the log keeps both."""
-    here = look(job_id)
-    asked = request.form.get("of", "")
-    if not (asked.isascii() and asked.isdigit() and len(asked) < 10):
-        raise NotFoundError("There is nothing to undo there.")
+    if acks.is_wanted():
+        return phone_ack.undo(job_id)
+    here, of = look(job_id), phone_ack.seq_to_undo(job_id)
     key = request.form.get("key", "")
     try:
-        tasks.undo(services(), here.actor, job_id, of=int(asked), key=key)
+        tasks.undo(services(), here.actor, job_id, of=of, key=key)
     except ConflictError as conflict:
         return phone_screens.refused_screen(here, str(conflict))
-    entry = services().store.read(jobs.stream_of(job_id))[int(asked) - 1]
+    entry = services().store.read(jobs.stream_of(job_id))[of - 1]
     return phone_screens.to_task(job_id, phone_screens.task_of(entry))
+
+
+@blueprint.post("/parked")
+@require_job_member
+def park(job_id: str) -> Response:
+    """Keep an entry of an outbox that was refused; the answer is JSON for everybody."""
+    return phone_ack.park(job_id)

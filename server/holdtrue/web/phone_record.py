@@ -12,7 +12,6 @@ from holdtrue.domain.prefill import planned_values, read_like
 from holdtrue.domain.readings import DoubtError, read_values
 from holdtrue.domain.tasks import TASK_KINDS
 from holdtrue.service import tasks
-from holdtrue.service.tasks import Typed
 from holdtrue.store.port import Entry, KeyReusedError
 from holdtrue.web import htmx
 from holdtrue.web.context import services
@@ -28,8 +27,7 @@ from holdtrue.web.phone_form import EDGES, Ask, form_screen
 from holdtrue.web.phone_here import Here, look
 from holdtrue.web.phone_result import is_worth_a_screen, turn
 from holdtrue.web.phone_screens import refused_screen, to_result, to_task
-
-_TAPPED = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)", re.ASCII)
+from holdtrue.web.phone_typed import read_typed, tapped
 
 
 def record(job_id: str, task_id: str) -> Response:
@@ -69,16 +67,7 @@ def _doubt_words(doubt: DoubtError) -> str:
 
 def _record(here: Here, task_id: str, raw: Mapping[str, str]) -> Entry:
     kind = TASK_KINDS[task_id.partition(":")[0]]
-    tapped = raw.get("tapped", "")
-    photo = request.files.get("photo")
-    typed = Typed(
-        outcome=raw.get("outcome", ""),
-        raw=raw,
-        unit=here.unit,
-        seen=raw.get("seen"),
-        is_sure=_is_sure(raw, signature(kind, raw)),
-        photo=photo.read() if photo is not None and photo.filename else None,
-    )
+    typed = read_typed(raw, here.unit, is_sure=_is_sure(raw, signature(kind, raw)))
     return tasks.record_task(
         services(),
         here.actor,
@@ -86,7 +75,7 @@ def _record(here: Here, task_id: str, raw: Mapping[str, str]) -> Entry:
         task_id,
         typed,
         key=raw.get("key", ""),
-        tapped=tapped if _TAPPED.fullmatch(tapped) else None,
+        tapped=tapped(),
     )
 
 

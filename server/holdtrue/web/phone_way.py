@@ -14,12 +14,15 @@ from flask import Blueprint, Response, request, url_for
 
 from holdtrue.core.model import Fastener
 from holdtrue.core.wall import Behind, into_wanted
+from holdtrue.domain import events
 from holdtrue.domain.errors import ConflictError, InputError, NotFoundError
 from holdtrue.service import tasks
 from holdtrue.store.port import Entry, KeyReusedError
+from holdtrue.web import acks, phone_ack
 from holdtrue.web.context import services
 from holdtrue.web.phone_here import Here, look, screen, stored
 from holdtrue.web.phone_screens import stop_screen, to_result
+from holdtrue.web.phone_typed import tapped
 from holdtrue.web.phone_words import load_words
 from holdtrue.web.security import require_job_member, require_lead
 
@@ -69,12 +72,10 @@ def record(job_id: str, seat: str) -> Response:
     """One answer; what was typed as a note stays when it is refused."""
     here = look(job_id)
     note = request.form.get("note", "")
+    if acks.is_wanted():
+        return phone_ack.answered(job_id, lambda: _recorded(here, seat, note))
     try:
-        what, _, rest = request.form.get("what", "").partition(":")
-        send = _SENDS.get(what)
-        if send is None:
-            raise InputError("what", what, "tap what is in the way")
-        entry = send(here, seat, rest, note)
+        entry = _recorded(here, seat, note)
     except InputError as error:
         said = f"{error.value} {error.remedy}" if error.path == "fastener" else error.remedy
         return _form(here, seat, status=422, error=said, note=note)
@@ -83,7 +84,7 @@ def record(job_id: str, seat: str) -> Response:
     except KeyReusedError:
         words = "this screen was sent before, and that is kept; tap once more if it is still so"
         return _form(look(job_id), seat, status=422, error=words, note=note)
-    if what == "stop":
+    if entry.type == events.STOP_CALLED:
         return _to_stop(job_id, entry.seq)
     return to_result(job_id, entry.seq)
 
@@ -137,6 +138,14 @@ INTO: Mapping[str, str] = MappingProxyType(
 )
 
 
+def _recorded(here: Here, seat: str, note: str) -> Entry:
+    what, _, rest = request.form.get("what", "").partition(":")
+    send = _SENDS.get(what)
+    if send is None:
+        raise InputError("what", what, "tap what is in the way")
+    return send(here, seat, rest, note)
+
+
 # -- what is sent ---------------------------------------------------------------------------------
 
 
@@ -144,9 +153,21 @@ def _key() -> str:
     return request.form.get("key", "")
 
 
+def _stands() -> str | None:
+    """The job's last entry when the page was shown."""
+    return request.form.get("stands")
+
+
 def _stop(here: Here, seat: str, rest: str, note: str) -> Entry:
     return tasks.call_stop(
-        services(), here.actor, here.job_id, seat, what=rest, note=note, key=_key()
+        services(),
+        here.actor,
+        here.job_id,
+        seat,
+        what=rest,
+        note=note,
+        key=_key(),
+        tapped=tapped(),
     )
 
 
@@ -161,6 +182,8 @@ def _found(here: Here, seat: str, rest: str, note: str) -> Entry:
         material=material,
         note=note,
         key=_key(),
+        tapped=tapped(),
+        stands=_stands(),
     )
 
 
@@ -179,12 +202,22 @@ def _use(here: Here, seat: str, rest: str, note: str) -> Entry:
         fastener=listed[int(rest)].name,
         note=note,
         key=_key(),
+        tapped=tapped(),
+        stands=_stands(),
     )
 
 
 def _free(here: Here, seat: str, rest: str, note: str) -> Entry:
     return tasks.free_seat(
-        services(), here.actor, here.job_id, seat, why=rest, note=note, key=_key()
+        services(),
+        here.actor,
+        here.job_id,
+        seat,
+        why=rest,
+        note=note,
+        key=_key(),
+        tapped=tapped(),
+        stands=_stands(),
     )
 
 

@@ -23,6 +23,7 @@ from werkzeug.exceptions import Forbidden, Unauthorized
 
 from holdtrue.domain.errors import NotAllowedError
 from holdtrue.service import jobs
+from holdtrue.web import acks
 from holdtrue.web.context import page, services, viewer
 
 Access = Literal["anyone", "signed-in", "lead", "member"]
@@ -143,6 +144,8 @@ def _check_access() -> Response | None:
 
 
 def _ask_to_sign_in() -> Response:
+    if acks.is_wanted():
+        return acks.failed(401, "Sign in again: nothing is lost, and nothing was sent.")
     if request.method in SAFE_METHODS:
         return cast(Response, redirect(url_for("home.index"), code=303))
     if comes_from_us():
@@ -159,6 +162,9 @@ def _check_origin_and_token() -> Response | None:
     kept = session.get("csrf", "")
     if kept and compare_digest(sent.encode(), kept.encode()):
         return None
+    if acks.is_wanted() and comes_from_us():
+        # the page is older than the sign-in: the outbox sends it again with this token
+        return acks.failed(401, "This page's token is old.", csrf=csrf_token())
     if comes_from_us():
         return None if hasattr(_view(), "holdtrue_signs_in") else _send_again(403)
     raise Forbidden("This form is too old. Go back, reload the page and send it again.")

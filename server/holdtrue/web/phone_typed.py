@@ -1,0 +1,38 @@
+"""A form of the phone's pages as it was sent, read into what the commands take."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+from flask import request
+
+from holdtrue.service.meanwhile import read_shown
+from holdtrue.service.tasks import Typed
+from holdtrue.web.settings import UNITS
+
+_TAPPED = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)", re.ASCII)
+
+
+def read_typed(raw: Mapping[str, str], unit: str, *, is_sure: bool) -> Typed:
+    """A task's form; bare numbers count in the unit the page was shown in, else in ``unit``."""
+    photo = request.files.get("photo")
+    read_in = raw.get("read_in", "")
+    return Typed(
+        outcome=raw.get("outcome", ""),
+        raw=raw,
+        unit=read_in if read_in in UNITS else unit,
+        seen=raw.get("seen"),
+        is_sure=is_sure,
+        is_paper=raw.get("paper") == "1",
+        is_late=raw.get("late") == "1",
+        shown=read_shown(raw),
+        stands=raw.get("stands"),
+        photo=photo.read() if photo is not None and photo.filename else None,
+    )
+
+
+def tapped() -> str | None:
+    """When the button was tapped, by the device's own clock; None when it does not say."""
+    text = request.form.get("tapped", "")
+    return text if _TAPPED.fullmatch(text) else None
