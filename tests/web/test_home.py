@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from holdtrue.service.services import Services
+from holdtrue.store.port import NewEntry
 from tests.web.conftest import Visitor
 
 
@@ -32,3 +34,22 @@ def test_a_lead_without_jobs_is_offered_the_demo(lead: Visitor) -> None:
 
     assert "Open the demo job" in page
     assert "No job yet" in page
+
+
+def test_a_job_that_cannot_be_read_is_named_and_shuts_no_other(
+    lead: Visitor, job_id: str, services: Services
+) -> None:
+    strange = NewEntry(
+        key="k" * 32,
+        type="FromAnotherVersion",
+        body={},
+        who="system",
+        received="2026-03-02T08:00:00.000Z",
+    )
+    services.store.append("job-0000000Z", strange, expected=0)
+
+    page = lead.get("/").text
+
+    assert f'href="/jobs/{job_id}"' in page
+    assert "Job 0000000Z" in page
+    assert "FromAnotherVersion" in page

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from flask import Blueprint, Response, redirect, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
+from holdtrue.domain.errors import UnreadableEntryError
 from holdtrue.domain.state import JobState
 from holdtrue.service import jobs
+from holdtrue.store.port import StoreBrokenError
 from holdtrue.web.context import page, services, viewer
 from holdtrue.web.security import anyone
 
@@ -37,12 +39,27 @@ class Listed:
 
 def show_jobs(status: int = 200, error: str | None = None) -> Response:
     """The lead's job list, the newest first."""
-    found = [(job_id, jobs.state_of(services(), job_id)) for job_id in jobs.job_ids(services())]
-    found.sort(key=lambda pair: pair[1].created, reverse=True)
-    listed = [
-        Listed(id=job_id, title=state.job.title, says=in_words(state)) for job_id, state in found
-    ]
-    return page("home/jobs.html", status, jobs=listed, error=error)
+    found: list[tuple[str, Listed]] = []
+    unreadable: list[Listed] = []
+    for job_id in jobs.job_ids(services()):
+        try:
+            state = jobs.state_of(services(), job_id)
+        except (UnreadableEntryError, StoreBrokenError) as trouble:
+            # one damaged job must not shut the others, nor vanish from the list
+            unreadable.append(Listed(id=job_id, title=f"Job {job_id}", says=_trouble(trouble)))
+            continue
+        listed = Listed(id=job_id, title=state.job.title, says=in_words(state))
+        found.append((state.created, listed))
+    found.sort(key=lambda pair: pair[0], reverse=True)
+    shown = unreadable + [listed for _, listed in found]
+    return page("home/jobs.html", status, jobs=shown, error=error)
+
+
+def _trouble(trouble: Exception) -> str:
+    """Why a job cannot be opened; a store's own words name files, which are for the log."""
+    if isinstance(trouble, UnreadableEntryError):
+        return str(trouble)
+    return "cannot be read: its file is damaged; run holdtrue check"
 
 
 def in_words(state: JobState) -> str:
