@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 from fractions import Fraction
+from math import floor, log10
 
 from holdtrue.core.typed import ForceError, Kind, MassError, number_of, read_amount
 from holdtrue.core.units import FORCE_ALIASES, KG_PER, MASS_ALIASES, N_PER, G
@@ -119,3 +120,25 @@ def force_text(newton: float) -> str:
     '45.0 lbf'
     """
     return f"{newton / float(N_PER['lbf']):.1f} lbf"
+
+
+def mass_text(kg: float, u_kg: float, unit: str = "kg") -> str:
+    """A mass with its standard uncertainty, to the uncertainty's first digit.
+
+    Parameters:
+        kg: mass [kg], finite.
+        u_kg: standard uncertainty [kg], > 0.
+        unit: kg, g, lb or oz.
+    Returns:
+        text: "12.5 kg ± 0.6".
+    Raises:
+        MassError: another unit.
+    Source: GUM 7.2.6, no more digits than the uncertainty knows.
+
+    >>> mass_text(12.46, 0.63), mass_text(3.5, 0.035)
+    ('12.5 kg ± 0.6', '3.50 kg ± 0.04')
+    """
+    per_unit = float(KG_PER[_MASS.unit(unit)])
+    value, u = kg / per_unit, u_kg / per_unit
+    digits = max(0, -floor(log10(u)))
+    return f"{value:.{digits}f} {unit} ± {u:.{digits}f}"

@@ -13,6 +13,7 @@ from holdtrue.core.cleat import line_load
 from holdtrue.core.errors import CoreError
 from holdtrue.core.hang_loads import posts_of, safe_factor, wire_hang
 from holdtrue.core.hanging import Twist, twist
+from holdtrue.core.masses import mass_text
 from holdtrue.core.model import Fastener, Finding, Panel, PlannedSeat, WireSpec
 from holdtrue.core.sources_hanging import ANGLE_MIN_DEG
 from holdtrue.core.sources_wall import LEAN_MM, TWIST_MM
@@ -112,8 +113,8 @@ def _mass(panel: Panel, seats: Seats) -> list[Finding]:
         return []
     counted_kg = panel.mass_kg * safe_factor(panel)
     text = (
-        f"{panel.name}: its mass is estimated from layers, {panel.mass_kg:.1f} kg "
-        f"± {panel.mass_u_kg:.1f} (standard uncertainty); loads are checked with "
+        f"{panel.name}: its mass is estimated from layers, "
+        f"{mass_text(panel.mass_kg, panel.mass_u_kg)} (standard uncertainty); loads are checked with "
         f"{counted_kg:.1f} kg, two of those more; weigh it to know"
     )
     return [_note("mass", seats, text)]

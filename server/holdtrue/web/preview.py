@@ -8,10 +8,12 @@ from functools import partial
 from markupsafe import Markup
 
 from holdtrue.core.lengths import format_length
+from holdtrue.core.masses import mass_text
 from holdtrue.core.method_findings import panel_lean_mm
 from holdtrue.core.model import Finding, Job, Plan, PlannedSeat
 from holdtrue.core.plan import make_plan
 from holdtrue.core.suggest import Shift, suggest
+from holdtrue.core.units import is_inch_like
 from holdtrue.domain.liftlines import LiftLines, lift_lines
 from holdtrue.domain.loadrows import LoadRow, force, load_rows, share_text
 from holdtrue.domain.suggestions import suggestion_texts
@@ -158,7 +160,8 @@ def _panel(plan: Plan, index: int) -> PanelView:
     job, panel = plan.job, plan.job.panels[index]
     mass = mass_words(panel.mass_kg, job.unit)
     if panel.mass_u_kg > 0:
-        mass += f" ± {mass_words(panel.mass_u_kg, job.unit)}, from layers"
+        unit = "lb" if is_inch_like(job.unit) else "kg"
+        mass = f"{mass_text(panel.mass_kg, panel.mass_u_kg, unit)}, from layers"
     lean_mm = panel_lean_mm(panel, [seat for seat in plan.seats if seat.panel == index])
     lean = ""
     if lean_mm is not None:
