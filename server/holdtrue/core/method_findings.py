@@ -114,8 +114,8 @@ def _mass(panel: Panel, seats: Seats) -> list[Finding]:
     counted_kg = panel.mass_kg * safe_factor(panel)
     text = (
         f"{panel.name}: its mass is estimated from layers, "
-        f"{mass_text(panel.mass_kg, panel.mass_u_kg)} (standard uncertainty); loads are checked with "
-        f"{counted_kg:.1f} kg, two of those more; weigh it to know"
+        f"{mass_text(panel.mass_kg, panel.mass_u_kg)} (standard uncertainty); loads are checked "
+        f"with {counted_kg:.1f} kg, two of those more; weigh it to know"
     )
     return [_note("mass", seats, text)]
 
