@@ -1,0 +1,213 @@
+/** The job on this phone: where somebody is, what stands, and what happens after each tap. */
+
+import { board, nextTask } from "./board.js";
+import { kindOf, valuesOf } from "./effects.js";
+import { newKey } from "./frame.js";
+import { lengthInputs, writeEcho } from "./fields.js";
+import { addressOf, placeOf } from "./place.js";
+import { resultOf } from "./result.js";
+import { screenOf } from "./screenof.js";
+import { Standing } from "./state.js";
+import { Bar } from "./bar.js";
+import { fetchedScreen } from "./sync.js";
+
+/** @typedef {import("./types.js").Job} Job */
+/** @typedef {import("./types.js").Task} Task */
+/** @typedef {import("./types.js").Entry} Entry */
+/** @typedef {import("./place.js").Place} Place */
+
+/** A second tap of a double tap never lands on the next screen's button. */
+const CALM_MS = 350;
+
+export class App {
+  /**
+   * @param {Job} job
+   * @param {import("./queue.js").Queue} queue
+   * @param {import("./drawings.js").Drawings} drawings
+   * @param {(app: App) => import("./send.js").Sender} makeSender
+   */
+  constructor(job, queue, drawings, makeSender) {
+    this.queue = queue;
+    this.drawings = drawings;
+    this.job = job;
+    this.standing = new Standing(job);
+    queue.open(job.seq);
+    this.step = this.standing.play(queue.ahead());
+    this.tasks = board(job, this.step);
+    this.base = job.urls.base.replace(/\/$/, "");
+    /** @type {Place} */
+    this.place = { screen: "next" };
+    /** Said in the bar until the next screen. */
+    this.said = "";
+    this.sender = makeSender(this);
+    this.bar = new Bar(this);
+  }
+
+  /** @type {(job: Job) => void} */
+  takeJob(job) {
+    this.job = job;
+    this.standing = new Standing(job);
+    this.queue.caughtUp(job.seq);
+    this.refresh();
+  }
+
+  /** Play what is only here on what the server last said. */
+  refresh() {
+    this.step = this.standing.play(this.queue.ahead());
+    this.tasks = board(this.job, this.step);
+  }
+
+  /** Something is on this phone that the page's own numbers do not know. @returns {boolean} */
+  get isAhead() {
+    return this.standing.turns.length > 0;
+  }
+
+  /** @type {(id: string) => Task | undefined} */
+  task(id) {
+    return this.tasks.find((task) => task.id === id);
+  }
+
+  /** @type {(after: string | null) => Task | null} */
+  next(after) {
+    return nextTask(this.tasks, after, this.job.is_lead);
+  }
+
+  /** @type {(path: string, query?: string) => string} */
+  url(path, query = "") {
+    return `${this.base}/${path.split("/").map(encodeURIComponent).join("/")}${query}`;
+  }
+
+  /** @type {(entry: Entry) => { values: import("./types.js").Values }} */
+  valuesOf(entry) {
+    return { values: valuesOf(this.job, entry) };
+  }
+
+  // -- words about where an entry is ------------------------------------------------------------
+
+  /** @type {(key: string) => boolean} */
+  isOnlyHere(key) {
+    return this.queue.all().some((entry) => entry.key === key);
+  }
+
+  /** @type {(key: string) => string} */
+  whereWords(key) {
+    return this.isOnlyHere(key) ? "only on this phone" : "saved";
+  }
+
+  /** @type {(key: string) => string} */
+  keptWords(key) {
+    const entry = this.queue.ahead().find((one) => one.key === key);
+    return entry ? `${entry.title}: ${this.whereWords(key)}` : "Saved";
+  }
+
+  /** @returns {string} */
+  countsWords() {
+    const count = this.queue.waiting().length;
+    return count ? `This counts ${count} ${count > 1 ? "entries" : "entry"} only on this phone.` : "";
+  }
+
+  // -- going from screen to screen --------------------------------------------------------------
+
+  /** @type {(place: Place, isBack?: boolean) => void} */
+  go(place, isBack = false) {
+    const there = place.screen === "next" ? this.nextPlace() : place;
+    if (!isBack) history.pushState({ place: there }, "", addressOf(this.base, there));
+    this.said = "";
+    this.show(there);
+  }
+
+  /** @returns {Place} */
+  nextPlace() {
+    const next = this.next(null);
+    return next ? { screen: "task", task: next.id } : { screen: "all" };
+  }
+
+  /** @type {(place: Place) => void} */
+  show(place) {
+    this.place = place;
+    const main = screenOf(this, place);
+    if (main) this.put(main);
+    else void this.showFromServer(place);
+  }
+
+  /** @type {(place: Place) => Promise<void>} */
+  async showFromServer(place) {
+    const main = await fetchedScreen(addressOf(this.base, place));
+    if (this.place !== place) return; // somebody went on meanwhile
+    this.put(main ?? screenOf(this, { screen: "server", url: "" }) ?? document.createElement("main"));
+  }
+
+  /** A screen in place of the one before. @type {(main: HTMLElement) => void} */
+  put(main) {
+    const title = main.querySelector("h1")?.textContent?.trim() ?? "";
+    document.getElementById("main")?.replaceWith(main);
+    document.title = `${title} · holdtrue`;
+    this.adopt(main);
+    const thumb = main.querySelector(".thumb");
+    thumb?.toggleAttribute("inert", true);
+    setTimeout(() => thumb?.toggleAttribute("inert", false), CALM_MS);
+    scrollTo(0, 0);
+    const heading = main.querySelector("h1");
+    if (heading instanceof HTMLElement) {
+      heading.tabIndex = -1;
+      heading.focus({ preventScroll: true });
+    }
+    if (this.place.screen === "all" && this.place.stage) document.getElementById(this.place.stage)?.scrollIntoView();
+  }
+
+  /** What every screen needs, the server's own first one too. @type {(main: HTMLElement) => void} */
+  adopt(main) {
+    const form = main.querySelector("form#task-form");
+    if (form instanceof HTMLFormElement) {
+      const place = placeOf(this.base, form.action);
+      if (place?.screen === "task") {
+        form.dataset.task ??= place.task;
+        form.dataset.stands ??= this.step.records.get(place.task) ?? "0";
+      }
+    }
+    const undo = main.querySelector("form#undo");
+    if (undo instanceof HTMLFormElement) undo.dataset.key = newKey();
+    this.drawings.fill(main);
+    for (const input of lengthInputs(main)) if (input.value) writeEcho(input);
+    document.dispatchEvent(new CustomEvent("holdtrue:shown", { detail: { elt: main } }));
+    this.bar.write();
+  }
+
+  // -- after a tap ------------------------------------------------------------------------------
+
+  /** @type {(entry: Entry) => void} */
+  afterTask(entry) {
+    this.refresh();
+    if (kindOf(entry.task) === "join.ways") document.documentElement.dataset.hand = entry.fields.hand;
+    const turn = this.standing.turn(entry.key);
+    if (turn && resultOf({ job: this.job, entry, before: turn.before, after: turn.after })) {
+      return this.go({ screen: "result", key: entry.key, task: entry.task });
+    }
+    const next = this.next(entry.task);
+    this.go(next ? { screen: "task", task: next.id, kept: entry.key } : { screen: "all" });
+  }
+
+  /** @type {(entry: Entry) => void} */
+  afterWay(entry) {
+    this.refresh();
+    if (entry.fields.what.startsWith("stop:")) return this.go({ screen: "stop", seat: entry.seat });
+    this.go({ screen: "result", key: entry.key, task: `fasteners.mark:${entry.seat}` });
+  }
+
+  /** @type {(entry: Entry) => void} */
+  afterUndo(entry) {
+    this.refresh();
+    this.go(entry.task ? { screen: "task", task: entry.task } : { screen: "next" });
+  }
+
+  /** @type {(words: string) => void} */
+  say(words) {
+    this.said = words;
+    this.bar.write();
+  }
+
+  sendForOthers() {
+    this.sender.sendsForOthers = true;
+    this.sender.kick();
+  }
+}

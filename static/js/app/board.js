@@ -1,0 +1,157 @@
+/** Every task with its status as this phone knows it, and which one is next. */
+
+import { isDrilled } from "./state.js";
+import { verdicts } from "./hung.js";
+import { subjectOf } from "./effects.js";
+import { pairSeats } from "./words.js";
+
+/** @typedef {import("./types.js").Job} Job */
+/** @typedef {import("./types.js").Task} Task */
+/** @typedef {import("./state.js").Step} Step */
+/** @typedef {import("../core/problem.js").State} State */
+
+/** Everything nearer to a stop than this waits for the lead. */
+const STOP_REACH_MM = 300;
+const NOTHING_MM = 1e-6;
+const HELD_STAGES = ["stand_back", "fasteners", "panels"];
+
+/** The tasks of the job after a step, in the order they are best done. @type {(job: Job, step: Step) => Task[]} */
+export function board(job, step) {
+  const tasks = withTrims(job, step);
+  const done = doneNow(step);
+  const wasDone = new Set(job.tasks.filter((task) => task.status === "done").map(({ id }) => id));
+  const titles = new Map(tasks.map((task) => [task.id, task.title]));
+  return tasks.map((task) => {
+    const needs = task.needs.flatMap((need) => (need.startsWith("stage:") ? awaited(tasks, need.slice(6)) : [need]));
+    const stop = stopNear(step, task);
+    if (stop) {
+      const why = `stop at ${stop.seat} (${stop.what}): the lead clears it, signed in on a connected device`;
+      return { ...task, status: "stopped", why };
+    }
+    if (done.has(task.id)) return { ...task, status: "done", why: "" };
+    const why = waitsFor(job, step, task, needs, { done, wasDone, titles });
+    return { ...task, status: why ? "waiting" : "ready", why };
+  });
+}
+
+/** Every task of a stage that later ones wait for. @type {(tasks: readonly Task[], stage: string) => string[]} */
+const awaited = (tasks, stage) =>
+  tasks.filter((task) => task.stage === stage && !task.optional && task.awaited !== false).map(({ id }) => id);
+
+/** A panel read outside here needs its trim, which the server has not listed yet. @type {(job: Job, step: Step) => Task[]} */
+function withTrims(job, step) {
+  const outside = new Set(step.readings.flatMap((reading) =>
+    verdicts(job, reading).filter(({ isInside }) => !isInside).map(({ panel }) => panel)));
+  const known = new Set(job.tasks.map(({ id }) => id));
+  const trims = [...outside].map((panel) => `panels.trim:${panel}`).filter((id) => !known.has(id));
+  const tasks = [...job.tasks];
+  for (const id of trims) {
+    const spare = job.spares?.find((task) => task.id === id) ?? trimOf(job, id);
+    const at = tasks.map(({ stage, panel }) => stage === "panels" && panel === spare.panel).lastIndexOf(true);
+    tasks.splice(at + 1, 0, spare);
+  }
+  return tasks;
+}
+
+/** A trim task the page carries no screen for. @type {(job: Job, id: string) => Task} */
+function trimOf(job, id) {
+  const panel = subjectOf(id);
+  return {
+    id, kind: "panels.trim", stage: "panels", title: `Trim ${panel}`, subject: panel, panel,
+    ask: `Trim panel ${panel}, then check it again.`, status: "waiting", why: "",
+    needs: job.tasks.filter(({ kind, panel: of }) => kind === "panels.level" && of === panel).map((t) => t.id),
+    optional: false, lead_only: false, has_plan: false, stands: 0,
+  };
+}
+
+/** Recorded, and still true of the wall. @type {(step: Step) => Set<string>} */
+function doneNow({ done, math }) {
+  const still = new Set(done);
+  for (const seat of math.form.seats) {
+    if (isMarkMoved(math, seat)) still.delete(`fasteners.mark:${seat}`);
+  }
+  return still;
+}
+
+/** A mark on the wall that is no longer the mark given, and not begun. @type {(math: State, seat: string) => boolean} */
+export function isMarkMoved(math, seat) {
+  const mark = math.marked[seat];
+  if (!mark || isDrilled(math, seat) || seat in math.set) return false;
+  const { place, holeMm, fastener } = math.now[seat];
+  const off = Math.hypot(mark.seat_mm[0] - holeMm[0], mark.hole_y_mm - holeMm[1]);
+  const seatOff = Math.hypot(mark.seat_mm[0] - place[0], mark.seat_mm[1] - place[1]);
+  return off > NOTHING_MM || seatOff > NOTHING_MM || mark.fastener !== (fastener?.name ?? null);
+}
+
+/** @type {(step: Step, task: Task) => import("./state.js").AnyStop | undefined} */
+function stopNear({ stops, math }, task) {
+  if (task.stage !== "fasteners") return undefined;
+  const seats = pairSeats(task.subject).filter((seat) => seat in math.now);
+  return stops.find(({ seat, at_mm: [x, y] }) => seats.includes(seat) || seats.some((name) => {
+    const [holeX, holeY] = math.now[name].holeMm;
+    return Math.hypot(holeX - x, holeY - y) <= STOP_REACH_MM;
+  }));
+}
+
+/**
+ * What a task waits for; "" when it is ready.
+ * @param {Job} job
+ * @param {Step} step
+ * @param {Task} task
+ * @param {readonly string[]} needs
+ * @param {{ done: Set<string>, wasDone: Set<string>, titles: Map<string, string> }} known
+ */
+function waitsFor(job, step, task, needs, { done, wasDone, titles }) {
+  const held = holds(job, step, task);
+  if (held) return held;
+  const open = needs.find((id) => titles.has(id) && !done.has(id));
+  if (open) return `first finish: ${titles.get(open)}`;
+  // the server had it wait although all it needs was done: for what no task can lift
+  const wasBarred = task.bar ?? (task.status === "waiting" && needs.every((id) => wasDone.has(id)) ? task.why : "");
+  return wasBarred && !wasBarred.startsWith("stop at") ? wasBarred : handOverStop(step, task);
+}
+
+/** @type {(step: Step, task: Task) => string} */
+const handOverStop = ({ stops }, { kind }) =>
+  kind === "close.hand_over" && stops.length ? `the stop at ${stops[0].seat} is not cleared` : "";
+
+/** @type {(job: Job, step: Step, task: Task) => string} */
+function holds(job, step, task) {
+  if (step.hold && HELD_STAGES.includes(task.stage)) return step.hold;
+  if (step.isSurveyHeld && ["level.line", "level.tape"].includes(task.kind)) return step.hold;
+  if (!["fasteners", "panels"].includes(task.stage)) return "";
+  const seats = task.stage === "panels" ? job.panels[task.panel ?? ""]?.seats ?? [] : pairSeats(task.subject);
+  for (const seat of seats) {
+    const why = loadNotChecked(job, step.math, seat);
+    if (why) return why;
+  }
+  return "";
+}
+
+/** Another fastener than the server has checked the load for. @type {(job: Job, math: State, seat: string) => string} */
+export function loadNotChecked(job, math, seat) {
+  const now = math.now[seat]?.fastener?.name ?? null;
+  if (!math.now[seat] || now === job.problem.now[seat].fastener) return "";
+  if (now === null) return `stop, the lead must look: no fastener is listed for what is behind ${seat}`;
+  if (job.carries?.[seat]?.includes(now)) return "";
+  return `stop, the lead must look: whether ${now} may carry the load at ${seat} is not known here`;
+}
+
+/**
+ * The next one this person may do: of the same seat or panel first, then behind ``after``. A hold
+ * point of the lead's is next for others only when nothing else is ready.
+ * @type {(tasks: readonly Task[], after: string | null, isLead: boolean) => Task | null}
+ */
+export function nextTask(tasks, after, isLead) {
+  const ready = tasks.filter(({ status, optional }) => status === "ready" && !optional);
+  const own = ready.filter((task) => isLead || !task.lead_only);
+  const last = tasks.find(({ id }) => id === after);
+  if (last?.panel) {
+    const near = own.filter(({ panel, stage, id }) => panel === last.panel && stage === last.stage && id !== after);
+    const found = near.find(({ subject }) => subject === last.subject) ?? near[0];
+    if (found) return found;
+  }
+  const start = tasks.findIndex(({ id }) => id === after) + 1;
+  const behind = new Set(tasks.slice(start));
+  return own.find((task) => behind.has(task)) ?? own[0] ?? ready.find((task) => behind.has(task)) ?? ready[0] ?? null;
+}

@@ -1,0 +1,150 @@
+/**
+ * What an entry does to the numbers: entries of the outbox as events for ``core/events.js``.
+ *
+ * An entry whose effect the phone cannot work out (a hanger, the reference mark or studs measured
+ * otherwise than planned change the plan itself) is named by ``changesPlan``; until the server has
+ * it, nothing that depends on it may go on.
+ */
+
+import { lineOf, plannedReading } from "../core/events.js";
+import { readValues } from "./reading.js";
+import { plannedApart } from "./hung.js";
+import { pairSeats } from "./words.js";
+
+/** @typedef {import("./types.js").Entry} Entry */
+/** @typedef {import("./types.js").Job} Job */
+/** @typedef {import("./types.js").Values} Values */
+/** @typedef {import("../core/events.js").Event} Event */
+/** @typedef {import("../core/problem.js").State} State */
+
+const SHAPES_PLAN = new Set([
+  "work.hanger", "work.wire", "work.rail", "work.spacing", "reference.mark", "reference.ends",
+  "behind.studs", "behind.wall",
+]);
+/** Of those, the ones whose readings leave the plan's numbers alone. */
+const CHANGES_NOTHING = new Set(["work.spacing", "reference.ends"]);
+/** @type {Record<string, number>} */
+const SIGNS = { same: 0, high: 1, low: -1 };
+
+/** @type {(task: string) => string} */
+export const kindOf = (task) => task.split(":", 1)[0];
+/** @type {(task: string) => string} */
+export const subjectOf = (task) => task.slice(kindOf(task).length + 1);
+
+/** Whether this reading gives the whole job other numbers. @type {(entry: Entry) => boolean} */
+export function changesPlan(entry) {
+  const kind = kindOf(entry.task);
+  return entry.fields.outcome === "measured" && SHAPES_PLAN.has(kind) && !CHANGES_NOTHING.has(kind);
+}
+
+/**
+ * The values of an entry as the server will read them; {} where it records the plan itself.
+ * @type {(job: Job, entry: Entry) => Values}
+ */
+export function valuesOf(job, entry) {
+  if (entry.fields.outcome === "as_planned") return {};
+  return readValues(job.fields[kindOf(entry.task)] ?? [], entry.fields, entry.unit);
+}
+
+/** @type {(values: Values) => number} */
+const byMm = (values) => values.by?.mm ?? 0;
+
+/**
+ * What an entry does, or null for what changes no number.
+ * @type {(job: Job, state: State, entry: Entry) => Event | null}
+ */
+export function eventOf(job, state, entry) {
+  if (entry.kind === "way") return wayEvent(job, entry);
+  const subject = subjectOf(entry.task);
+  switch (kindOf(entry.task)) {
+    case "fasteners.mark": return { type: "marked", seat: subject };
+    case "fasteners.pilot": return { type: "piloted", seat: subject, met: entry.fields.met };
+    case "fasteners.anchor": return { type: "anchored", seat: subject };
+    case "fasteners.measure": return measuredEvent(job, entry, subject);
+    case "fasteners.cross": return crossedEvent(job, state, entry, subject);
+    case "level.line": return lineEvent(job, entry, subject);
+    case "level.check": return { type: "level", error_mm_per_m: levelErrorMmPerM(valuesOf(job, entry)) };
+    default: return null;
+  }
+}
+
+/** @type {(job: Job, entry: Entry) => Event | null} */
+function wayEvent(job, { seat, fields }) {
+  const [what, ...rest] = fields.what.split(":");
+  if (what === "free") return { type: "freed", seat };
+  if (what === "found") return { type: "blocked", seat, found: rest[0], material: rest[1] || null };
+  const fastener = job.fasteners.find(({ value }) => value === fields.what);
+  return what === "use" && fastener
+    ? { type: "blocked", seat, found: "same", fastener: fastener.name } : null;
+}
+
+/** @type {(job: Job, entry: Entry, seat: string) => Event} */
+function measuredEvent(job, entry, seat) {
+  if (entry.fields.outcome === "as_planned") {
+    return { type: "measured", seat, reading: null };
+  }
+  const { x, above } = valuesOf(job, entry);
+  return { type: "measured", seat, reading: { x_mm: x.mm, above_mm: above.mm } };
+}
+
+/** @type {(job: Job, state: State, entry: Entry, subject: string) => Event} */
+function crossedEvent(job, state, entry, subject) {
+  const [a, b] = pairSeats(subject);
+  if (entry.fields.outcome === "as_planned") return crossedAsPlanned(state, subject, a, b);
+  const values = valuesOf(job, entry);
+  /** @type {Record<string, number | null>} */
+  const rises = { level: 0, left: -byMm(values), right: byMm(values), unread: null };
+  return {
+    type: "crossed", a, b, distance_mm: values.distance?.mm ?? null,
+    rise_mm: rises[values.higher], is_turned: values.turned === "yes",
+  };
+}
+
+/** @type {(state: State, subject: string, a: string, b: string) => Event} */
+function crossedAsPlanned(state, subject, a, b) {
+  const { apart, higher, by } = plannedApart(state, subject, false);
+  const rise = Number(by.toFixed(6)) * (higher === "left" ? -1 : higher === "right" ? 1 : 0);
+  return { type: "crossed", a, b, distance_mm: Number(apart.toFixed(6)), rise_mm: rise, is_turned: false };
+}
+
+/** @type {(job: Job, entry: Entry, line: string) => Event | null} */
+function lineEvent(job, entry, line) {
+  const isPlanned = entry.fields.outcome === "as_planned";
+  const height = isPlanned ? entry.planned.height : valuesOf(job, entry).height.mm;
+  return height === undefined ? null : { type: "line", line, height_mm: height };
+}
+
+/** How far the right end of a "level" line rises in a metre. @type {(values: Values) => number} */
+export function levelErrorMmPerM(values) {
+  return (SIGNS[values.higher] * (values.miss.mm / 2)) / (values.over.mm / 1000);
+}
+
+/**
+ * The seat of a task as this phone shows it: what is marked, drilled and read is true of this place.
+ * @type {(state: State, task: string) => import("./types.js").Shown | null}
+ */
+export function shownSeat(state, task) {
+  const seat = subjectOf(task);
+  if (!(seat in state.now)) return null;
+  const { place, holeMm, fastener } = state.now[seat];
+  const isRead = kindOf(task) === "fasteners.measure";
+  const [x, y] = (isRead && (state.set[seat]?.given_mm ?? state.marksMm[seat])) || place;
+  const above = y - lineOf(state, seat).y_mm;
+  return { x_mm: x, y_mm: y, hole_y_mm: holeMm[1], fastener: fastener?.name ?? null, above_mm: above };
+}
+
+/** The numbers a task's form shows as the plan, as the server writes them. @type {(state: State, task: string) => string | null} */
+export function seenOf(state, task) {
+  const [kind, subject] = [kindOf(task), subjectOf(task)];
+  if (kind === "fasteners.mark" || kind === "fasteners.anchor") {
+    const { place, holeMm, fastener } = state.now[subject];
+    return `${place[0].toFixed(2)} ${holeMm[1].toFixed(2)} ${fastener?.name ?? ""}`;
+  }
+  if (kind === "fasteners.pair" || kind === "fasteners.cross") {
+    const { apart, higher, by } = plannedApart(state, subject, kind === "fasteners.pair");
+    return `${apart.toFixed(2)} ${higher} ${by.toFixed(2)}`;
+  }
+  if (kind !== "fasteners.measure") return null;
+  const { x_mm: x, above_mm: above } = plannedReading(state, subject);
+  return `${x.toFixed(2)} ${above.toFixed(2)}`;
+}

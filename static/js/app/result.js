@@ -1,0 +1,164 @@
+/** What an entry changed, in the words of the server's own result screen. */
+
+import { consequence } from "../core/consequence.js";
+import { lineOf } from "../core/events.js";
+import { loadNotChecked } from "./board.js";
+import { kindOf, subjectOf } from "./effects.js";
+import { hung, levelChecked, paired, trimmed } from "./result_read.js";
+import { KIND_WORDS, SAME_MM, across, fmt, moveWords, residualWords } from "./words.js";
+
+/** @typedef {import("./types.js").Job} Job */
+/** @typedef {import("./types.js").Entry} Entry */
+/** @typedef {import("./state.js").Step} Step */
+/** @typedef {import("../core/problem.js").State} State */
+/** @typedef {import("../core/consequence.js").Consequence} Consequence */
+/** @typedef {{ seat: string, by: string, hole: string, change: string, isMarked: boolean }} MoveLine */
+/** @typedef {{ kind: string, where: string, allowed: string, isInside: boolean }} FinishLine */
+/**
+ * One result screen; off: what is off by how much and which way, mm (or words) and a word.
+ * @typedef {object} Result
+ * @property {string} title
+ * @property {[number | string, string][]} [off]
+ * @property {"good" | "warn" | "stop" | "plain"} [mood]
+ * @property {string} [verdict]
+ * @property {string[]} [lines]
+ * @property {MoveLine[]} [moves]
+ * @property {FinishLine[]} [finish]
+ * @property {string} [seat]
+ */
+/** @typedef {{ job: Job, entry: Entry, before: Step, after: Step }} Turn */
+
+/** The result of an entry, or null when it did no more than stand recorded. @type {(turn: Turn) => Result | null} */
+export function resultOf(turn) {
+  const { entry, job } = turn;
+  if (entry.kind === "way") return seatChanged(turn, entry.seat);
+  const [kind, subject] = [kindOf(entry.task), subjectOf(entry.task)];
+  switch (kind) {
+    case "fasteners.measure": return measured(turn, subject);
+    case "fasteners.pilot": return piloted(turn, subject);
+    case "fasteners.pair": return paired(turn, subject);
+    case "level.check": return levelChecked(job, entry);
+    case "panels.level": case "panels.facing":
+      return entry.fields.outcome === "measured" ? hung(turn) : null;
+    case "panels.trim": return trimmed(job, entry, subject);
+    default: return null;
+  }
+}
+
+/** @type {(turn: Turn, seat: string) => Result} */
+function measured({ job, before, after }, seat) {
+  const found = consequence(before.math, after.math, seat);
+  const [right, up] = found.offMm ?? [0, 0];
+  /** @type {[number, string][]} */
+  const both = [[up, up > 0 ? "high" : "low"], [right, right > 0 ? "right" : "left"]];
+  const off = both.filter(([mm]) => Math.abs(mm) >= SAME_MM);
+  return {
+    title: `${seat} is set`,
+    off: off.map(([mm, word]) => [Math.abs(mm), word]),
+    mood: found.isInside ? "good" : "warn",
+    verdict: verdictWords(found, off.length > 0),
+    lines: why(found, job, after.math),
+    moves: moveLines(found, after.math, job.unit),
+    finish: finishLines(found, after.math, job.unit),
+    seat,
+  };
+}
+
+/** @type {(found: Consequence, isOff: boolean) => string} */
+function verdictWords(found, isOff) {
+  const where = found.isInside ? "Inside tolerance" : "Outside tolerance";
+  const count = found.moves.length;
+  if (!isOff && found.isInside && !count) return "On its mark. Nothing moves.";
+  if (!count) return `${where}, nothing moves.`;
+  return `${where}. ${count} mark${count > 1 ? "s" : ""} move${count > 1 ? "" : "s"}.`;
+}
+
+/** @type {(found: Consequence, job: Job, math: State) => string[]} */
+function why(found, job, math) {
+  const lines = [];
+  if (found.moves.length) lines.push(`Why: left as they were, ${said(found.kept, math, job.unit)}.`);
+  lines.push(`Finish: at worst, ${said(found.worst, math, job.unit)}.`);
+  if (!found.isInside) {
+    lines.push("Carry on and trim it once it hangs, or give this fastener up and set it again. The lead decides.");
+  }
+  return lines;
+}
+
+/** @type {(residual: import("../core/consequence.js").Residual, math: State, unit: string) => string} */
+const said = (residual, math, unit) =>
+  `${residualWords(residual, unit, isAbove(residual.where, math))}, ${fmt(residual.toleranceMm, unit)} allowed`;
+
+/** Two panels that stand above each other: their gap is one of heights only. @type {(where: string, math: State) => boolean} */
+function isAbove(where, math) {
+  const gap = math.form.rows.find(({ kind, label }) => kind === "gap" && label === where);
+  return Boolean(gap) && (gap?.entries.every(([at]) => at >= math.form.seats.length) ?? false);
+}
+
+/** @type {(found: Consequence, math: State, unit: string) => MoveLine[]} */
+function moveLines(found, math, unit) {
+  const nearestFirst = [...found.moves].sort((a, b) => Number(b.isMarked) - Number(a.isMarked));
+  return nearestFirst.map((move) => ({
+    seat: move.seat,
+    by: moveWords(move.rightMm, move.upMm, unit),
+    hole: holeWords(math, move.seat, move.holeMm, unit),
+    isMarked: move.isMarked,
+    change: move.fastenerAfter === move.fastenerBefore ? "" : `now ${move.fastenerAfter ?? "no fastener listed"}`,
+  }));
+}
+
+/** @type {(math: State, seat: string, holeMm: import("../core/problem.js").Point, unit: string) => string} */
+function holeWords(math, seat, [x, y], unit) {
+  const line = lineOf(math, seat);
+  const above = y - line.y_mm;
+  const name = math.lines.length > 1 ? `line ${line.name}` : "the line";
+  return `${across(x, unit)}, ${fmt(Math.abs(above), unit)} ${above >= 0 ? "above" : "below"} ${name}`;
+}
+
+/** @type {(found: Consequence, math: State, unit: string) => FinishLine[]} */
+const finishLines = (found, math, unit) => Object.values(found.finish).map((residual) => ({
+  kind: KIND_WORDS[residual.kind],
+  where: residualWords(residual, unit, isAbove(residual.where, math)),
+  allowed: fmt(residual.toleranceMm, unit),
+  isInside: residual.isInside,
+}));
+
+/** @type {(turn: Turn, seat: string) => Result | null} */
+function piloted(turn, seat) {
+  if (turn.entry.fields.met === "unclear") {
+    return {
+      title: `${seat}: not known yet`, mood: "warn",
+      verdict: "No opening before it is known what is behind.",
+      lines: [
+        "Try once more in the same hole, slowly, and feel for the shavings.",
+        "Still not clear: leave it, do the next task, and ask the lead.",
+      ],
+      seat,
+    };
+  }
+  const moves = consequence(turn.before.math, turn.after.math, null).moves;
+  return moves.length || loadNotChecked(turn.job, turn.after.math, seat) ? seatChanged(turn, seat) : null;
+}
+
+/** A fastener changed, or a seat is given up: which marks follow. @type {(turn: Turn, seat: string) => Result} */
+function seatChanged({ job, entry, before, after }, seat) {
+  const found = consequence(before.math, after.math, null);
+  const moves = moveLines(found, after.math, job.unit);
+  const stop = loadNotChecked(job, after.math, seat);
+  if (stop) {
+    return {
+      title: `Stop at ${seat}`, mood: "stop", verdict: "The lead must look before this seat goes on.",
+      lines: [`${stop[0].toUpperCase()}${stop.slice(1)}.`], moves, seat,
+    };
+  }
+  const isFreed = entry.kind === "way" && entry.fields.what.startsWith("free:");
+  return {
+    title: isFreed ? `${seat} is given up` : `${seat}: ${after.math.now[seat].fastener?.name ?? "none listed"}`,
+    mood: found.isInside ? "good" : "warn",
+    verdict: isFreed || moves.length ? `Mark ${seat} again.` : "Nothing moves; the seat stays where it was.",
+    lines: [
+      isFreed ? "Keep clear of the old hole; patch it later." : "The seat stays.",
+      `Finish: at worst, ${said(found.worst, after.math, job.unit)}.`,
+    ],
+    moves, finish: finishLines(found, after.math, job.unit), seat,
+  };
+}

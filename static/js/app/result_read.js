@@ -1,0 +1,81 @@
+/** What a reading that moves no mark says: pairs of marks, the level itself, hung panels. */
+
+import { levelErrorMmPerM, subjectOf, valuesOf } from "./effects.js";
+import { pairIsTrue, plannedApart, signedBy, verdicts } from "./hung.js";
+import { KIND_WORDS, SAME_MM, fmt, pairSeats, shownSubject, small } from "./words.js";
+
+/** @typedef {import("./types.js").Job} Job */
+/** @typedef {import("./types.js").Entry} Entry */
+/** @typedef {import("./result.js").Result} Result */
+/** @typedef {import("./result.js").Turn} Turn */
+
+/** A level this true is called true. */
+const LEVEL_LEAST_MM_PER_M = 0.05;
+
+/** @type {(turn: Turn, subject: string) => Result | null} */
+export function paired({ job, entry, before }, subject) {
+  if (entry.fields.outcome !== "measured") return null;
+  const [values, planned] = [valuesOf(job, entry), plannedApart(before.math, subject, true)];
+  if (pairIsTrue(values, planned)) return null;
+  const [left, right] = pairSeats(subject);
+  const apart = values.spacing.mm - planned.apart;
+  const rise = signedBy(values) - signedBy({ higher: planned.higher, by: { mm: planned.by } });
+  const lines = [];
+  if (Math.abs(apart) >= SAME_MM) lines.push(`${small(apart, job.unit)} too ${apart > 0 ? "far apart" : "close together"}`);
+  if (Math.abs(rise) >= SAME_MM) lines.push(`${rise > 0 ? right : left} is ${small(rise, job.unit)} too high`);
+  return {
+    title: `Marks ${shownSubject(subject)}`, mood: "warn",
+    verdict: "Pencil again, then check again. It costs nothing now.", lines,
+  };
+}
+
+/** @type {(job: Job, entry: Entry) => Result} */
+export function levelChecked(job, entry) {
+  const values = valuesOf(job, entry);
+  const error = levelErrorMmPerM(values);
+  const size = Math.abs(error).toFixed(2);
+  if (Math.abs(error) < LEVEL_LEAST_MM_PER_M) {
+    return { title: "The level is true", mood: "good", verdict: "Less than 0.05 mm in 1 m." };
+  }
+  const way = error > 0 ? "rises" : "falls";
+  return {
+    title: "The level's own error",
+    off: [[`${size} mm in 1 m`, way]],
+    verdict: `A line it calls level ${way} to the right.`,
+    lines: [
+      `The lines differ by ${fmt(values.miss.mm, job.unit)} over ${fmt(values.over.mm, job.unit)}; half of it is the level's.`,
+      `Keep the taped end on the left and ${error > 0 ? "lower" : "raise"} the right end by ${size} mm a metre.`,
+      "Or draw both lines every time and take midway.",
+    ],
+  };
+}
+
+/** A reading on hung panels. @type {(turn: Turn) => Result} */
+export function hung({ job, entry, after }) {
+  const reading = after.readings.find(({ task }) => task === entry.task);
+  const mine = reading ? verdicts(job, reading) : [];
+  const isInside = mine.every((verdict) => verdict.isInside);
+  const panel = mine[0]?.panel ?? subjectOf(entry.task);
+  return {
+    title: entry.title,
+    mood: isInside ? "good" : "warn",
+    verdict: isInside ? "Inside tolerance." : `Outside tolerance: trim ${panel}.`,
+    lines: isInside ? [] : ["By how much, and at which seat, comes with the server's answer."],
+    finish: mine.map((verdict) => ({
+      kind: KIND_WORDS[verdict.kind], where: shownSubject(verdict.where),
+      allowed: fmt(verdict.toleranceMm, job.unit), isInside: verdict.isInside,
+    })),
+  };
+}
+
+/** @type {(job: Job, entry: Entry, panel: string) => Result} */
+export function trimmed(job, entry, panel) {
+  const values = valuesOf(job, entry);
+  if (values.means === "none") {
+    return { title: `${panel} stays as it is`, mood: "warn", verdict: "The lead decides at review." };
+  }
+  return {
+    title: `${panel} is trimmed`, verdict: "Check it again.",
+    lines: [`${values.seat} raised by ${fmt(values.by.mm, job.unit)}.`],
+  };
+}
