@@ -139,5 +139,7 @@ function reveal(root) {
     button.removeAttribute("hidden");
   }
 }
-document.addEventListener("htmx:load", (event) => reveal(/** @type {any} */ (event).detail.elt));
+for (const name of ["htmx:load", "holdtrue:shown"]) {
+  document.addEventListener(name, (event) => reveal(/** @type {any} */ (event).detail.elt));
+}
 reveal(document);

@@ -17,4 +17,5 @@ async function stayAwake() {
 
 document.addEventListener("visibilitychange", stayAwake);
 document.addEventListener("htmx:load", stayAwake);
+document.addEventListener("holdtrue:shown", stayAwake);
 stayAwake();

@@ -11,12 +11,13 @@ from flask import Flask, url_for
 from holdtrue.service.services import Services
 from holdtrue.staticfiles import static_folder
 from holdtrue.web import errors, htmx, security
+from holdtrue.web.assets import asset
 from holdtrue.web.context import EXTENSION, services, viewer
 from holdtrue.web.limits import Brake
 from holdtrue.web.settings import other_looks, preferences
 
 TOPICS = (
-    *("health", "home", "jobs", "join", "label", "people", "phone", "plan", "review"),
+    *("assets", "health", "home", "jobs", "join", "label", "people", "phone", "plan", "review"),
     *("settings", "signin"),
 )
 """Modules of this package with a ``blueprint``; add a topic by adding its name.
@@ -76,6 +77,7 @@ def _for_templates(links: list[tuple[str, str]]) -> dict[str, Any]:
         "job_links": lambda job_id: [
             JobLink(text, url_for(endpoint, job_id=job_id)) for text, endpoint in links
         ],
+        "asset": asset,
         "viewer": viewer,
         "preferences": preferences,
         "other_looks": other_looks,

@@ -24,7 +24,7 @@ blueprint = Blueprint("assets", __name__)
 FOREVER = "public, max-age=31536000, immutable"
 SCRIPT = "js/app/main.js"
 STYLES = ("css/holdtrue.css", "css/phone.css")
-_COMMENT = re.compile(r"/\*.*?\*/", re.S)
+_COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,7 +77,7 @@ def show(version: str, name: str) -> Response:
     found = _assets().get(name)
     if found is None:
         abort(404)
-    is_packed = "gzip" in request.accept_encodings
+    is_packed = request.accept_encodings.quality("gzip") > 0
     answer = Response(found.packed if is_packed else found.text, mimetype=found.mimetype)
     answer.headers["Cache-Control"] = FOREVER if version == found.version else "no-store"
     answer.vary.add("Accept-Encoding")

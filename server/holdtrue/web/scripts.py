@@ -21,6 +21,10 @@ _REGEX_AFTER = frozenset("(,=:[!&|?{};+-*%~^<>\n")
 _WORDS_BEFORE_REGEX = ("return", "typeof", "case", "in", "of", "void", "delete")
 
 
+LONGEST_WORD = 12
+"""Signs before a slash that are looked at to tell a pattern from a division."""
+
+
 class ScriptError(Exception):
     """A module that cannot be joined."""
 

@@ -215,7 +215,8 @@ def test_entries_go_one_by_one_in_order_and_nothing_overtakes_a_failure(box: Pag
         box,
         """
         for (let i = 0; i < 3; i += 1) queue.add(entry());
-        answers.push({ status: 200, json: { stored: 4, seq: 4 } }, { status: 503, json: { error: "x" } });
+        answers.push({ status: 200, json: { stored: 4, seq: 4 } });
+        answers.push({ status: 503, json: { error: "x" } });
         await send();
         const first = { posted: posts.map((p) => p.key), left: left() };
         await send();
