@@ -24,7 +24,7 @@ from holdtrue.core.screw_checks import (
     screw_check,
     screw_window,
 )
-from holdtrue.core.screw_findings import screw_findings
+from holdtrue.core.screw_findings import cable_notes, screw_findings
 
 IN = 25.4
 LBF = 4.4482216152605
@@ -248,14 +248,19 @@ def test_a_stated_capacity_prevails_and_more_than_the_formula_needs_a_reason() -
 def test_a_screw_deeper_than_cables_must_keep_away_is_said_to_be() -> None:
     # 63.5 - 12.7 = 50.8 in the wood, 31.75 are allowed (NEC 300.4(A)(1), 1 1/4 in)
     assert past_cables_mm(screw()) == pytest.approx(19.05)
-    assert "19.1 mm deeper" in texts(seat(screw()))
-    assert "at most 44.5 mm long" in texts(seat(screw()))
+    (note,) = cable_notes(
+        [seat(screw()), seat(screw(), seat="A2"), seat(screw(), into="steel")], mm
+    )
+    assert (note.weight, note.seat) == ("note", "A1")
+    assert note.text.startswith("A1, A2: wood screw goes 19.1 mm deeper")
+    assert "at most 44.5 mm long" in note.text
     assert past_cables_mm(screw(spec={"length_mm": 44.45})) == 0.0
     assert past_cables_mm(Fastener(name="hook", into="hollow")) == 0.0
 
 
 def test_no_cable_is_said_to_be_where_no_stud_is() -> None:
-    assert "NEC" not in texts(seat(screw(), into="hollow"))
+    assert cable_notes([seat(screw(), into="hollow")], mm) == []
+    assert cable_notes([seat(Fastener(name="hook", into="stud"))], mm) == []
 
 
 # ---- in a plan

@@ -18,6 +18,7 @@ from holdtrue.core.model import Fastener, Finding, Panel, PlannedSeat, WireSpec
 from holdtrue.core.sources_hanging import ANGLE_MIN_DEG
 from holdtrue.core.sources_wall import LEAN_MM, TWIST_MM
 from holdtrue.core.statics import weight_N
+from holdtrue.core.units import KG_PER
 
 Say = Callable[[float], str]
 Seats = Sequence[PlannedSeat]
@@ -30,17 +31,19 @@ LEVEL_MM = 1.0
 Our choice: a tape's reading."""
 
 
-def method_findings(panel: Panel, seats: Seats, say: Say) -> list[Finding]:
+def method_findings(
+    panel: Panel, seats: Seats, say: Say, *, mass_unit: str = "kg"
+) -> list[Finding]:
     """Findings of one panel: its mass, how it hangs, mixed standoffs, lean.
 
     Parameters: panel [mm, kg]; its seats as planned [mm, N]; say, a length [mm] as this job's
-    people read it.
+    people read it; mass_unit, theirs for masses: kg or lb.
     Returns: findings; most name the panel's first seat.
     Raises: CoreError, as ``hang_loads``.
     Source: module head.
     """
     return [
-        *_mass(panel, seats),
+        *_mass(panel, seats, mass_unit),
         *_of_method(panel, seats, say),
         *_twist(panel, seats, say),
         *_lean(panel, seats, say),
@@ -108,14 +111,14 @@ def standoff_twist(panel: Panel, seats: Seats) -> Twist | None:
     return replace(turned, shims_mm=tuple(max(standoffs) - s for s in standoffs))
 
 
-def _mass(panel: Panel, seats: Seats) -> list[Finding]:
+def _mass(panel: Panel, seats: Seats, unit: str) -> list[Finding]:
     if panel.mass_u_kg == 0:
         return []
-    counted_kg = panel.mass_kg * safe_factor(panel)
+    counted = panel.mass_kg * safe_factor(panel) / float(KG_PER[unit])
     text = (
         f"{panel.name}: its mass is estimated from layers, "
-        f"{mass_text(panel.mass_kg, panel.mass_u_kg)} (standard uncertainty); loads are checked "
-        f"with {counted_kg:.1f} kg, two of those more; weigh it to know"
+        f"{mass_text(panel.mass_kg, panel.mass_u_kg, unit)} (standard uncertainty); loads are "
+        f"checked with {counted:.1f} {unit}, two of those more; weigh it to know"
     )
     return [_note("mass", seats, text)]
 

@@ -29,7 +29,8 @@ from holdtrue.core.model import (
     PlannedSeat,
 )
 from holdtrue.core.readout import format_length
-from holdtrue.core.screw_findings import screw_findings
+from holdtrue.core.screw_findings import cable_notes, screw_findings
+from holdtrue.core.units import is_inch_like
 from holdtrue.core.wall import Behind, behind_at, fastener_for, hole_findings
 
 __all__ = [
@@ -132,8 +133,13 @@ def plan_findings(job: Job, seats: tuple[PlannedSeat, ...]) -> tuple[Finding, ..
     for index, panel in enumerate(job.panels):
         if len(panel.hangers) == 1 and panel.hang.method == "hangers":
             found += _crooked(panel)
-        found += method_findings(panel, [seat for seat in seats if seat.panel == index], say)
-    return (*found, *zone_notes(job.wall))
+        found += method_findings(
+            panel,
+            [seat for seat in seats if seat.panel == index],
+            say,
+            mass_unit="lb" if is_inch_like(job.unit) else "kg",
+        )
+    return (*found, *cable_notes(seats, say), *zone_notes(job.wall))
 
 
 def _hanger_findings(job: Job, seat: PlannedSeat) -> list[Finding]:

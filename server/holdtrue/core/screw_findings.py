@@ -9,7 +9,7 @@ Source: the project's own rules; figures by ``screw_checks``.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from math import hypot
 
 from holdtrue.core.errors import CoreError
@@ -30,7 +30,7 @@ def screw_findings(seat: PlannedSeat, say: Say) -> list[Finding]:
     """Findings of one seat's wood screw.
 
     Bars: without a stated capacity, a load the formula does not allow, or no value at all. Needs a
-    reason: the formula gives less than stated, or no value. Worth knowing: where cables may lie.
+    reason: the formula gives less than stated, or no value.
 
     Parameters: seat; loads [N]; say, a length [mm] as this job's people read it.
     Returns: findings naming the seat; empty for a fastener that is no described wood screw.
@@ -40,9 +40,8 @@ def screw_findings(seat: PlannedSeat, say: Say) -> list[Finding]:
     fastener = seat.fastener
     if fastener is None or fastener.screw is None:
         return []
-    found = _past_cables(seat, say) if seat.into in ("stud", "edge") else []
     if not is_formula_ground(seat):
-        return found
+        return []
     is_stated = fastener.capacity_N is not None
     try:
         check = screw_check(seat)
@@ -55,15 +54,11 @@ def screw_findings(seat: PlannedSeat, say: Say) -> list[Finding]:
                 seat=seat.seat,
                 weight="reason" if is_stated else "bar",
                 text=f"{text}{error.remedy}",
-            ),
-            *found,
+            )
         ]
     if check is None:
-        return found
-    return [
-        *(_less_than_stated(seat, check, say) if is_stated else _over(seat, check, say)),
-        *found,
-    ]
+        return []
+    return _less_than_stated(seat, check, say) if is_stated else _over(seat, check, say)
 
 
 def _less_than_stated(seat: PlannedSeat, check: ScrewCheck, say: Say) -> list[Finding]:
@@ -115,20 +110,25 @@ def _length(seat: PlannedSeat, check: ScrewCheck, say: Say) -> str:
     return f"; its load needs a screw of {say(window.needed_mm)}" if window else ""
 
 
-def _past_cables(seat: PlannedSeat, say: Say) -> list[Finding]:
-    fastener = seat.fastener
-    if fastener is None or fastener.screw is None:
-        return []
-    past_mm = past_cables_mm(fastener)
-    if past_mm <= 0:
-        return []
-    return [
-        Finding(
-            kind="cables",
-            seat=seat.seat,
-            weight="note",
-            text=f"{seat.seat}: {fastener.name} goes {say(past_mm)} deeper into the stud than "
+def cable_notes(seats: Sequence[PlannedSeat], say: Say) -> list[Finding]:
+    """Which screws go deeper into their studs than cables must keep away, a note for each kind.
+
+    Parameters: seats of a plan; say, a length [mm] as this job's people read it.
+    Returns: notes, each on the first seat of its screw and naming them all.
+    Raises: nothing.
+    Source: NEC (NFPA 70) 300.4(A)(1), see ``screw_checks.past_cables_mm``.
+    """
+    in_studs = [s for s in seats if s.fastener is not None and s.into in ("stud", "edge")]
+    found = []
+    for fastener in dict.fromkeys(s.fastener for s in in_studs):
+        if fastener is None or fastener.screw is None or past_cables_mm(fastener) <= 0:
+            continue
+        past_mm = past_cables_mm(fastener)
+        own = [s.seat for s in in_studs if s.fastener == fastener]
+        text = (
+            f"{', '.join(own)}: {fastener.name} goes {say(past_mm)} deeper into the stud than "
             "cables must keep away (1 1/4 in, NEC 300.4(A)(1)): at most "
-            f"{say(fastener.screw.length_mm - past_mm)} long, or be sure no cable is there",
+            f"{say(fastener.screw.length_mm - past_mm)} long, or be sure no cable is there"
         )
-    ]
+        found.append(Finding(kind="cables", seat=own[0], weight="note", text=text))
+    return found

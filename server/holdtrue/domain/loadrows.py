@@ -18,9 +18,7 @@ from holdtrue.core.loads import (
     seat_allowed_N,
     seat_force_N,
 )
-from holdtrue.core.masses import force_text
 from holdtrue.core.model import Panel, Plan, PlannedSeat
-from holdtrue.core.units import is_inch_like
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,12 +83,6 @@ def _alone(seat: PlannedSeat, panel: Panel) -> PlannedSeat:
     """The seat as it would be loaded if it were the last one."""
     left = left_alone(panel, seat.hanger, seat.fastener)
     return replace(seat, load_N=left.down_N, pull_N=left.pull_N, side_N=0.0)
-
-
-def force(newton: float, unit: str, *, digits: int = 1) -> str:
-    """A force for people of this unit: newtons, and pounds of force where they read inches."""
-    said = f"{newton:.{digits}f} N"
-    return f"{said} ({force_text(newton)})" if is_inch_like(unit) else said
 
 
 def share_text(share: float | None) -> str:

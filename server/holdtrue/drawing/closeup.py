@@ -57,6 +57,7 @@ def mark_close_up(
     drawn: list[Element | None] = [
         *parts.wall(plan.job.wall, view),
         *_panels(plan, view, row.panel, 8.0 if level_line_y_mm is not None else 26.0),
+        *parts.services(plan.job.wall, view),
         *(parts.keep_clear(area, view) for area in plan.job.wall.keep_clear),
         *_base(view, level_line_y_mm, width_px),
         *parts.reference_line(view, 8.0, view.bottom + 4),

@@ -65,6 +65,7 @@ def elevation(
         *parts.wall(plan.job.wall, view),
         *(parts.floor(view) if floor else ()),
         *_panels(plan, view, in_hand),
+        *parts.services(plan.job.wall, view),
         *(parts.keep_clear(area, view) for area in plan.job.wall.keep_clear),
         *parts.reference_line(view, view.top, foot - 13),
         *_level(view, level_line_y_mm, foot, width_px),

@@ -9,7 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
-from holdtrue.core.model import KeepClear, Panel, Stud, Wall
+from holdtrue.core.cables import Zone, cable_zones
+from holdtrue.core.model import KeepClear, Outlet, Panel, Stud, Wall
 from holdtrue.drawing.svg import (
     Element,
     circle,
@@ -120,6 +121,40 @@ def keep_clear(area: KeepClear, view: View) -> Element | None:
         path("d-keep", (x0, y1), (x1, y0)),
         text((x0 + x1) / 2, (y0 + y1) / 2 + 4, why, SMALL) if why else None,
     )
+
+
+def services(a_wall: Wall, view: View) -> list[Element | None]:
+    """Outlets, and the strips in which cables may run from them or along the wall."""
+    zones = [_cable_zone(zone, view) for zone in cable_zones(a_wall)]
+    return [*zones, *(_outlet(outlet, view) for outlet in a_wall.outlets)]
+
+
+def _cable_zone(zone: Zone, view: View) -> Element | None:
+    shown = Box(x0_mm=zone.x0_mm, x1_mm=zone.x1_mm, y0_mm=zone.y0_mm, y1_mm=zone.y1_mm).cut_to(
+        view.box
+    )
+    if shown is None:
+        return None
+    (x0, y0), (x1, y1) = view.at((shown.x0_mm, shown.y1_mm)), view.at((shown.x1_mm, shown.y0_mm))
+    return el(
+        "g",
+        el("title", f"cables may run: {zone.why}"),
+        rect(x0, y0, x1 - x0, y1 - y0, "d-keep"),
+    )
+
+
+def _outlet(outlet: Outlet, view: View) -> Element | None:
+    half_x, half_y = outlet.width_mm / 2, outlet.height_mm / 2
+    shown = Box(
+        x0_mm=outlet.x_mm - half_x,
+        x1_mm=outlet.x_mm + half_x,
+        y0_mm=outlet.y_mm - half_y,
+        y1_mm=outlet.y_mm + half_y,
+    ).cut_to(view.box)
+    if shown is None:
+        return None
+    (x0, y0), (x1, y1) = view.at((shown.x0_mm, shown.y1_mm)), view.at((shown.x1_mm, shown.y0_mm))
+    return el("g", el("title", "outlet"), rect(x0, y0, x1 - x0, y1 - y0, "d-wall-end"))
 
 
 def wall(a_wall: Wall, view: View) -> list[Element | None]:

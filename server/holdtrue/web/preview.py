@@ -8,14 +8,14 @@ from functools import partial
 from markupsafe import Markup
 
 from holdtrue.core.lengths import format_length
-from holdtrue.core.masses import mass_text
+from holdtrue.core.masses import force_text, mass_text
 from holdtrue.core.method_findings import panel_lean_mm
 from holdtrue.core.model import Finding, Job, Plan, PlannedSeat
 from holdtrue.core.plan import make_plan
 from holdtrue.core.suggest import Shift, suggest
 from holdtrue.core.units import is_inch_like
 from holdtrue.domain.liftlines import LiftLines, lift_lines
-from holdtrue.domain.loadrows import LoadRow, force, load_rows, share_text
+from holdtrue.domain.loadrows import LoadRow, load_rows, share_text
 from holdtrue.domain.suggestions import suggestion_texts
 from holdtrue.drawing.elevation import elevation
 from holdtrue.web.phone_words import mass_words
@@ -52,15 +52,27 @@ class MarkRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Force:
+    """A force as shown: newtons, and pounds of force for people who read inches."""
+
+    newton: str
+    pound: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LoadView:
     """One line of the loads table, as shown; ``alone`` when all others of its panel let go."""
 
     seat: str
-    load: str
-    pull: str
+    load: Force
+    side: Force | None
+    pull: Force
+    both: Force
+    allowed: Force
     used: str
     basis: str
-    alone: str
+    alone: Force
+    alone_used: str
     is_over: bool
     is_over_alone: bool
 
@@ -133,19 +145,27 @@ def _row(seat: PlannedSeat, job: Job) -> MarkRow:
 
 
 def _load(row: LoadRow, unit: str) -> LoadView:
-    allowed = "not known" if row.allowed_N is None else force(row.allowed_N, unit)
-    share = share_text(row.share)
-    side = f", sideways {force(row.side_N, unit)}" if row.side_N else ""
     return LoadView(
         seat=row.seat,
-        load=force(row.load_N, unit) + side,
-        pull=force(row.pull_N, unit),
-        used=f"{force(row.force_N, unit)} of {allowed}: {share}",
+        load=_force(row.load_N, unit),
+        side=_force(row.side_N, unit) if row.side_N else None,
+        pull=_force(row.pull_N, unit),
+        both=_force(row.force_N, unit),
+        allowed=_force(row.allowed_N, unit),
+        used=share_text(row.share),
         basis=_basis(row),
-        alone=f"{force(row.alone_N, unit)}: {share_text(row.alone_share)}",
+        alone=_force(row.alone_N, unit),
+        alone_used=share_text(row.alone_share),
         is_over=row.share is not None and row.share > 1,
         is_over_alone=row.alone_share is not None and row.alone_share > 1,
     )
+
+
+def _force(newton: float | None, unit: str) -> Force:
+    if newton is None:
+        return Force(newton="not known")
+    pound = force_text(newton) if is_inch_like(unit) else ""
+    return Force(newton=f"{newton:.1f} N", pound=pound)
 
 
 def _basis(row: LoadRow) -> str:
