@@ -185,7 +185,7 @@ def _panel(plan: Plan, index: int) -> PanelView:
     lean_mm = panel_lean_mm(panel, [seat for seat in plan.seats if seat.panel == index])
     lean = ""
     if lean_mm is not None:
-        way = "out" if lean_mm > 0 else "in"
+        way = "outward" if lean_mm > 0 else "inward"
         lean = f"{format_length(abs(lean_mm), job.unit)} {way} at the top"
     return PanelView(name=panel.name, how=METHODS[panel.hang.method], mass=mass, lean=lean)
 
