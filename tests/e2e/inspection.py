@@ -1,0 +1,148 @@
+"""What no page may do, watched during every walk.
+
+A ``Watch`` sits on one page of the browser and notes what should not happen there: words on the
+console (a blocked script or style says so there), scripts that throw, requests that fail, answers
+that refuse. An ``Inspection`` looks at each screen as it comes: no sideways scrolling at 390 and
+320 px, nothing in the thumb bar smaller than a thumb, nothing axe objects to. Both collect; the
+test fails at its end with the whole list.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+
+from playwright.sync_api import ConsoleMessage, Page, Request, Response
+
+AXE = Path(__file__).parent / "vendor" / "axe-4.14.1.min.js"
+RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa")
+WIDTHS_PX = (390, 320)
+THUMB_PX = 48
+_RUN_AXE = """
+async (rules) => (await axe.run({ runOnly: rules, resultTypes: ["violations"] })).violations
+  .map(({ id, nodes }) => `${id}: ${nodes.map((node) => node.html.slice(0, 160)).join(" | ")}`)
+"""
+_WIDE = """
+(width) => [...document.querySelectorAll("body *")]
+  .filter((e) => e.getBoundingClientRect().right > width + 0.5)
+  .slice(-3).map((e) => e.outerHTML.slice(0, 120))
+"""
+_SMALL = """
+(least) => [...document.querySelectorAll(".thumb a, .thumb button")].map((e) => {
+  const { width, height } = e.getBoundingClientRect();
+  return { text: e.textContent.trim(), width, height };
+}).filter(({ width, height }) => Math.min(width, height) < least - 0.01)
+  .map(({ text, width, height }) => `${text} ${width.toFixed(1)} x ${height.toFixed(1)}`)
+"""
+
+
+class Watch:
+    """Notes what goes wrong on a page."""
+
+    def __init__(self, page: Page, who: str, faults: list[str]) -> None:
+        self.who = who
+        self.faults = faults
+        self._statuses: set[int] = set()
+        self._met: set[int] = set()
+        self._is_cut_off = False
+        page.on("console", self._console)
+        page.on("pageerror", lambda error: self._note(f"a script threw: {error}"))
+        page.on("requestfailed", self._failed)
+        page.on("response", self._response)
+
+    def _note(self, words: str) -> None:
+        self.faults.append(f"{self.who}: {words}")
+
+    def _console(self, message: ConsoleMessage) -> None:
+        # The browser repeats here every answer above 399 and every failed request; those are
+        # looked at one by one below.
+        is_repeat = message.text.startswith("Failed to load resource")
+        if message.type in ("error", "warning") and not is_repeat and not self._is_cut_off:
+            self._note(f"console {message.type}: {message.text}")
+
+    def _failed(self, request: Request) -> None:
+        # An echo overtaken by the next key or the next screen is given up; so is the page a
+        # download was tapped on.
+        is_echo = urlsplit(request.url).path.endswith("/phone/echo")
+        given_up = request.failure == "net::ERR_ABORTED" and (
+            is_echo or request.is_navigation_request()
+        )
+        if not given_up and not self._is_cut_off:
+            self._note(f"{request.method} {request.url} failed: {request.failure}")
+
+    def _response(self, response: Response) -> None:
+        if response.status < 400:
+            return
+        self._met.add(response.status)
+        if response.status not in self._statuses:
+            self._note(f"{response.request.method} {response.url}: {response.status}")
+
+    @contextmanager
+    def refused(self, status: int) -> Iterator[None]:
+        """An answer of this status is meant here, and comes."""
+        self._met.clear()
+        self._statuses.add(status)
+        yield
+        self._statuses.remove(status)
+        assert status in self._met, f"{self.who}: no answer {status}, but {self._met or 'none'}"
+
+    @contextmanager
+    def cut_off(self) -> Iterator[None]:
+        """The server is gone for a while: what fails now is meant to."""
+        self._is_cut_off = True
+        yield
+        self._is_cut_off = False
+
+
+class Inspection:
+    """Looks at every kind of screen once."""
+
+    def __init__(self, faults: list[str]) -> None:
+        self.faults = faults
+        self.seen: set[str] = set()
+
+    def look(self, page: Page) -> None:
+        """Inspect the page as it stands, unless one like it was inspected before."""
+        kind = self.kind_of(page)
+        if kind in self.seen:
+            return
+        self.seen.add(kind)
+        for fault in inspect(page):
+            self.faults.append(f"{kind}: {fault}")
+
+    @staticmethod
+    def kind_of(page: Page) -> str:
+        """Address and heading without job, seat and numbers; a screen that complains is another."""
+        path = re.sub(r"[0-9A-HJKMNP-TV-Z]{8,}", "*", urlsplit(page.url).path)
+        path = re.sub(r":[^/]*$|\d+$", "", path)
+        heading = page.locator("h1").first.inner_text()
+        heading = re.sub(r"\b[A-D]\d?\b|\d+", "*", heading)
+        alerts = page.locator('#main [role="alert"], #main .notice').count()
+        dark = page.locator('html[data-look="dark"]').count()
+        return f"{path} {heading!r}{' with words' * bool(alerts)}{' dark' * bool(dark)}"
+
+
+def inspect(page: Page) -> list[str]:
+    """Everything wrong with how the page is built."""
+    faults = []
+    size = page.viewport_size
+    assert size is not None
+    for width in WIDTHS_PX:
+        page.set_viewport_size({"width": width, "height": size["height"]})
+        if page.evaluate("document.documentElement.scrollWidth") > width:
+            faults.append(f"scrolls sideways at {width} px: {page.evaluate(_WIDE, width)}")
+        small = page.evaluate(_SMALL, THUMB_PX)
+        faults += [f"too small for a thumb at {width} px: {target}" for target in small]
+    page.set_viewport_size(size)
+    return faults + axe(page)
+
+
+def axe(page: Page) -> list[str]:
+    """What axe objects to."""
+    page.evaluate(AXE.read_text())
+    found: Any = page.evaluate(_RUN_AXE, list(RULES))
+    return [str(one) for one in found]

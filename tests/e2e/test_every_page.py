@@ -1,0 +1,122 @@
+"""Pages the walks do not come by, and every page in the dark look: inspected all the same.
+
+Whatever is wrong is noted while a page is looked at (``inspection.py``) and fails the test at its
+end; the last tests here show that it would.
+"""
+
+from __future__ import annotations
+
+from tests.e2e.inspection import AXE, inspect
+from tests.e2e.people import Crew, Person
+from tests.e2e.prepared import Prepared
+from tests.e2e.server import Server
+
+
+def lead_of(server: Server, crew: Crew) -> Person:
+    server.start()
+    lea = crew.person("Lea")
+    lea.become_lead(server.lead_link)
+    return lea
+
+
+def test_pages_of_somebody_who_is_not_signed_in(server: Server, crew: Crew) -> None:
+    server.start()
+    passer_by = crew.person("a passer-by")
+    for path in ("/", "/join", "/j/7K3MQ2XD"):
+        passer_by.open(server.address + path)
+    passer_by.page.get_by_label("Your name").fill("Nobody")
+    with passer_by.watch.refused(422):
+        passer_by.tap(passer_by.button("Join"))
+    with passer_by.watch.refused(404):
+        passer_by.open(f"{server.address}/c/0123456789ABCDEFGHJKMNPQRS")
+
+
+def test_pages_of_a_lead(server: Server, crew: Crew) -> None:
+    job = Prepared(server, until="fasteners.measure:C1")
+    lea = lead_of(server, crew)
+    lea.open(f"{server.address}/people")
+    lea.tap(lea.button("Make a link for my other device"))
+    for path in ("/plan", "/review", "/label", "/phone/all"):
+        lea.open(job.address + path)
+    lea.open(f"{server.address}/jobs/new")
+    with lea.watch.refused(422):
+        lea.tap(lea.page.get_by_role("button", name="Save as a new job"))
+    for look in ("Dark look", "Daylight look"):
+        lea.open(f"{server.address}/")
+        lea.tap(lea.button(look))
+        for path in ("", "/plan", "/review", "/label", "/phone/all", "/phone/close.note"):
+            lea.open(job.address + path)
+    with lea.watch.refused(404):
+        lea.open(f"{server.address}/jobs/ABCDEFGH")
+
+
+def test_pages_of_an_installer_in_the_dark_look(server: Server, crew: Crew) -> None:
+    job = Prepared(server, until="fasteners.measure:C2")
+    server.start()
+    ivo = crew.person("Ivo")
+    ivo.join(server.address, job.code, tape="Inch fractions", hand="Right hand")
+    ivo.open(f"{job.address}/phone/all")
+    ivo.tap(ivo.button("Dark look"))
+    tasks = ("before.loads", "work.hanger:A1", "behind.studs", "fasteners.measure:C1", "close.note")
+    for path in (*tasks, "fasteners.mark:D1", "fasteners.pilot:C2", "way/C2", "way/D1"):
+        ivo.open(f"{job.address}/phone/{path}")
+    ivo.open(f"{job.address}/phone/fasteners.measure:C1?again=1")
+    ivo.open(f"{job.address}/phone/fasteners.mark:D1?look=readout")
+    ivo.open(f"{job.address}/phone/fasteners.measure:C2")
+    ivo.do("fasteners.measure:C2", {"x": "15 7/16", "above": "5 1/8"})
+    assert ivo.heading == "C2 is set"
+    with ivo.watch.refused(404):
+        ivo.open(f"{job.address}/phone/fasteners.mark:Z9")
+
+
+# -- the inspection itself -------------------------------------------------------------------------
+
+
+def test_an_inspection_sees_what_is_wrong(server: Server, crew: Crew) -> None:
+    server.start()
+    someone = crew.person("someone")
+    someone.open(server.address)
+    assert inspect(someone.page) == []
+    someone.page.evaluate("""
+        const wide = document.createElement("input");
+        wide.id = "nameless";
+        wide.style.width = "500px";
+        const thumb = document.createElement("div");
+        thumb.className = "thumb";
+        thumb.innerHTML = "<a href='/'>x</a>";
+        document.getElementById("main").append(wide, thumb);
+    """)
+    found = inspect(someone.page)
+    assert [fault.partition(":")[0] for fault in found] == [
+        "scrolls sideways at 390 px",
+        "too small for a thumb at 390 px",
+        "scrolls sideways at 320 px",
+        "too small for a thumb at 320 px",
+        "label",
+    ]
+    assert "nameless" in found[-1]
+
+
+def test_a_watch_sees_what_is_wrong(server: Server, crew: Crew) -> None:
+    server.start()
+    someone = crew.person("someone")
+    someone.open(server.address)
+    assert crew.faults == []
+    someone.page.evaluate("""
+        document.getElementById("main").insertAdjacentHTML("beforeend", "<p style='color: red'>");
+        setTimeout(() => { throw new Error("thrown late"); });
+    """)
+    someone.page.route("**/lost", lambda route: route.abort())
+    with someone.page.expect_event("requestfailed"):
+        someone.page.evaluate("fetch('/lost').catch(() => null)")
+    someone.page.goto(f"{server.address}/nowhere")
+    found = "\n".join(crew.faults)
+    for words in ("Content Security Policy", "thrown late", "/lost failed", "/nowhere: 404"):
+        assert words in found
+    crew.faults.clear()
+
+
+def test_axe_is_the_file_it_was() -> None:
+    from hashlib import sha256
+
+    assert sha256(AXE.read_bytes()).hexdigest() in AXE.with_name("README.md").read_text()
