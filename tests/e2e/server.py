@@ -39,7 +39,7 @@ class Server:
                 encoding="utf-8",
             )
         self.said = self._greeting()
-        self._port = int(self.address.rpartition(":")[2])
+        self._port = self._port or int(self.address.rpartition(":")[2])
 
     def _greeting(self) -> str:
         assert self._process is not None
