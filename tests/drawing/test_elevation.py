@@ -151,7 +151,9 @@ def test_running_dimensions_carry_the_marks_numbers(tidewrack: Plan) -> None:
     assert "566" in drawn.texts
     assert "212" in drawn.texts
     assert "B1 566 left of the reference line" in drawn.desc
-    across = [e for e in drawn.of_class("d-dim-hand") if e.get("y1") == e.get("y2")]
+    across = [
+        e for e in drawn.of_class("d-dim-hand") if "y1" in e.attrib and e.get("y1") == e.get("y2")
+    ]
     xs = [float(e.attrib[k]) for e in across for k in ("x1", "x2")]
     span_mm = (max(xs) - min(xs)) / drawn.scale
     assert span_mm == pytest.approx(566.0, abs=0.1 / drawn.scale)

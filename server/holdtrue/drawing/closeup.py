@@ -8,7 +8,18 @@ from math import hypot
 from holdtrue.core.model import Plan, PlannedSeat
 from holdtrue.drawing import parts
 from holdtrue.drawing.elevation import side
-from holdtrue.drawing.svg import Element, group, line, path, picture, rect, text, text_width
+from holdtrue.drawing.svg import (
+    Element,
+    el,
+    group,
+    line,
+    number,
+    path,
+    picture,
+    rect,
+    text,
+    text_width,
+)
 from holdtrue.drawing.view import Box, View, fit
 
 Place = tuple[float, float]
@@ -28,6 +39,7 @@ def mark_close_up(
     marks_mm: Mapping[str, Place] | None = None,
     level_line_y_mm: float | None = None,
     check: tuple[str, Place] | None = None,
+    live: str = "",
     width_px: float = 358.0,
     max_height_px: float = 300.0,
     id_: str | None = None,
@@ -38,6 +50,7 @@ def mark_close_up(
     ``mark_mm`` is the hole to make (default: the planned one). ``marks_mm``: other pencilled marks
     to show open. ``check``: name and place of the set seat the tape runs to; default the nearest of
     ``set_mm``. Without a level line the height counts from the floor, drawn with a break.
+    ``live``: "hole" or "seat" names the numbers (hole-x:A1) for a script that works them out anew.
     """
     row = next(s for s in plan.seats if s.seat == seat)
     mark = mark_mm or (row.x_mm, row.hole_y_mm)
@@ -62,9 +75,16 @@ def mark_close_up(
         *_base(view, level_line_y_mm, width_px),
         *parts.reference_line(view, 8.0, view.bottom + 4),
         *_seats(plan, view, seat, seats_set, marks_mm or {}),
-        *_check(view, mark, target, fmt),
-        *_across(view, mark, fmt, width_px),
-        *_height(view, mark, level_line_y_mm, height_label, right_side),
+        *_check(view, mark, target, fmt, f"{live}-check:{seat}" if live else None),
+        *_across(view, mark, fmt, width_px, f"{live}-x:{seat}" if live else None),
+        *_height(
+            view,
+            mark,
+            level_line_y_mm,
+            height_label,
+            right_side,
+            f"{live}-above:{seat}" if live else None,
+        ),
         parts.seat_in_hand(*view.at(mark), seat, 20.0),
     ]
     said = [
@@ -83,6 +103,7 @@ def mark_close_up(
         desc=", ".join(said) + ".",
         id_=id_,
         printed=printed,
+        live=f"{live}-said:{seat}" if live else None,
         data=dict(view.data),
     )
 
@@ -152,14 +173,16 @@ def _panels(plan: Plan, view: View, own: int, foot: float) -> list[Element]:
 def _cut_outline(whole: Box, cut: Box, view: View) -> Element:
     """Only true edges get a line; a cut side stays open."""
     x0, x1, y0, y1 = view.x(cut.x0_mm), view.x(cut.x1_mm), view.y(cut.y1_mm), view.y(cut.y0_mm)
+    down, across = f"v{number(y1 - y0)}", f"h{number(x1 - x0)}"
     sides = [
-        (whole.x0_mm == cut.x0_mm, (x0, y0), (x0, y1)),
-        (whole.x1_mm == cut.x1_mm, (x1, y0), (x1, y1)),
-        (whole.y1_mm == cut.y1_mm, (x0, y0), (x1, y0)),
-        (whole.y0_mm == cut.y0_mm, (x0, y1), (x1, y1)),
+        (whole.x0_mm == cut.x0_mm, x0, y0, down),
+        (whole.x1_mm == cut.x1_mm, x1, y0, down),
+        (whole.y1_mm == cut.y1_mm, x0, y0, across),
+        (whole.y0_mm == cut.y0_mm, x0, y1, across),
     ]
-    edges = [path("d-line", a, b) for there, a, b in sides if there]
-    return group([rect(x0, y0, x1 - x0, y1 - y0, "d-paper"), *edges])
+    edges = "".join(f"M{number(x)} {number(y)}{way}" for there, x, y, way in sides if there)
+    drawn = [el("path", class_="d-line", d=edges)] if edges else []
+    return group([rect(x0, y0, x1 - x0, y1 - y0, "d-paper"), *drawn])
 
 
 def _base(view: View, level_y_mm: float | None, width_px: float) -> list[Element]:
@@ -196,7 +219,11 @@ def _inside(place: Place, box: Box) -> bool:
 
 
 def _check(
-    view: View, mark: Place, target: tuple[str, Place] | None, fmt: Callable[[float], str]
+    view: View,
+    mark: Place,
+    target: tuple[str, Place] | None,
+    fmt: Callable[[float], str],
+    live: str | None,
 ) -> list[Element]:
     """The tape's way to a set seat; too short for its number, the number goes above it."""
     if target is None:
@@ -205,25 +232,39 @@ def _check(
     a, b = view.at(target[1]), view.at(mark)
     if abs(a[0] - b[0]) > text_width(label, _CHECK) + 60:
         at = 0.5 - 8.0 / abs(a[0] - b[0])  # clear of the cross-hair at b
-        return [parts.dimension_along(a, b, label, size=_CHECK, hand=False, at=at)]
+        return [parts.dimension_along(a, b, label, size=_CHECK, hand=False, at=at, live=live)]
     out, anchor = (-1.0, "end") if a[0] < b[0] else (1.0, "start")
     return [
         line(*a, *b, "d-dim"),
-        text(b[0] + out * 24, min(a[1], b[1]) - 12, label, _CHECK, "d-text", anchor),
+        text(b[0] + out * 24, min(a[1], b[1]) - 12, label, _CHECK, "d-text", anchor, live),
     ]
 
 
-def _across(view: View, mark: Place, fmt: Callable[[float], str], width_px: float) -> list[Element]:
+def _across(
+    view: View, mark: Place, fmt: Callable[[float], str], width_px: float, live: str | None
+) -> list[Element]:
     x, y = view.at(mark)
     row = _TOP / 2
     dimension = parts.dimension_across(
-        view.x(0.0), x, row, fmt(abs(mark[0])), size=_BIG, room=(2.0, width_px - 2.0), hand=True
+        view.x(0.0),
+        x,
+        row,
+        fmt(abs(mark[0])),
+        size=_BIG,
+        room=(2.0, width_px - 2.0),
+        hand=True,
+        live=live,
     )
     return [line(x, row + 4, x, y - 21, "d-extension"), dimension]
 
 
 def _height(
-    view: View, mark: Place, level_y_mm: float | None, label: str, right_side: bool
+    view: View,
+    mark: Place,
+    level_y_mm: float | None,
+    label: str,
+    right_side: bool,
+    live: str | None,
 ) -> list[Element]:
     """The height in the margin beside the mark, from the level line or the floor."""
     x, y = view.at(mark)
@@ -241,5 +282,6 @@ def _height(
         text_y=label_y,
         anchor=anchor,
         hand=True,
+        live=live,
     )
     return [line(x + out * 21, y, column + out * 4, y, "d-extension"), dimension]

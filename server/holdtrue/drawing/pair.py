@@ -19,20 +19,31 @@ def pair_of_marks(
     apart_mm: float,
     right_higher_mm: float,
     fmt: Callable[[float], str],
+    live: str = "",
     id_: str | None = None,
     printed: bool = False,
 ) -> str:
-    """Both marks with the two dimensions that true them to each other; heights exaggerated."""
+    """Both marks with the two dimensions that true them to each other; heights exaggerated.
+
+    ``live``: "pair" names the numbers (pair-spacing:A1-A2) for a script that works them out anew.
+    """
     low, rise = 96.0, 0.0 if abs(right_higher_mm) <= _SAME_MM else 30.0
     left_y = low - (rise if right_higher_mm < 0 else 0.0)
     right_y = low - (rise if right_higher_mm > 0 else 0.0)
     drawn: list[Element | None] = [
         line(10, low, _WIDTH - 10, low, "d-level"),
         parts.dimension_across(
-            _LEFT, _RIGHT, 22, fmt(apart_mm), size=18.0, room=(2.0, _WIDTH - 2.0), hand=True
+            _LEFT,
+            _RIGHT,
+            22,
+            fmt(apart_mm),
+            size=18.0,
+            room=(2.0, _WIDTH - 2.0),
+            hand=True,
+            live=f"{live}-spacing:{left}-{right}" if live else None,
         ),
         *(line(x, 26, x, y - 18, "d-extension") for x, y in ((_LEFT, left_y), (_RIGHT, right_y))),
-        *_rise(low, rise, right_higher_mm, fmt),
+        *_rise(low, rise, right_higher_mm, fmt, f"{live}-by:{left}-{right}" if live else None),
         parts.seat_in_hand(_LEFT, left_y, left, 16.0),
         parts.seat_in_hand(_RIGHT, right_y, right, 16.0),
         text(_LEFT, low + 32, left, 16.0, "d-name"),
@@ -46,6 +57,7 @@ def pair_of_marks(
         desc=_said(left, right, apart_mm, right_higher_mm, fmt),
         id_=id_,
         printed=printed,
+        live=f"{live}-said:{left}-{right}" if live else None,
     )
 
 
@@ -59,7 +71,11 @@ def _said(
 
 
 def _rise(
-    low: float, rise: float, right_higher_mm: float, fmt: Callable[[float], str]
+    low: float,
+    rise: float,
+    right_higher_mm: float,
+    fmt: Callable[[float], str],
+    live: str | None,
 ) -> list[Element]:
     if not rise:
         return [text(_WIDTH / 2, low - 8, "same height", 16.0, "d-text-hand")]
@@ -79,5 +95,6 @@ def _rise(
             text_y=low - rise / 2 + 6,
             anchor=anchor,
             hand=True,
+            live=live,
         ),
     ]

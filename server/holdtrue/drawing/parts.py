@@ -17,6 +17,7 @@ from holdtrue.drawing.svg import (
     el,
     group,
     line,
+    number,
     path,
     rect,
     shorten,
@@ -44,12 +45,15 @@ def seat_set(x: float, y: float, seat: str) -> Element:
 
 def seat_in_hand(x: float, y: float, seat: str, size: float = 16.0) -> Element:
     """The mark in hand: a cross-hair with a free middle and a dot."""
-    arms = [
-        line(x + a * 4, y + b * 4, x + a * size, y + b * size, "d-hand")
-        for a, b in ((1, 0), (-1, 0), (0, 1), (0, -1))
-    ]
+    arm, back = number(size - 4), number(size + 4)
+    # from one absolute point on relative: the same arms weigh nothing the second time on a page
+    arms = (
+        f"M{number(x + 4)} {number(y)}h{arm}m-{back} 0h-{arm}"
+        f"M{number(x)} {number(y + 4)}v{arm}m0-{back}v-{arm}"
+    )
     ring, dot = circle(x, y, size * 0.6, "d-hand"), circle(x, y, 1.8, "d-hand-dot")
-    return group([ring, *arms, dot], data_seat=seat, data_state="hand")
+    cross = el("path", class_="d-hand", d=arms)
+    return group([ring, cross, dot], data_seat=seat, data_state="hand")
 
 
 def seat_stopped(x: float, y: float, seat: str) -> Element:
@@ -242,6 +246,7 @@ def dimension_across(
     size: float,
     room: tuple[float, float],
     hand: bool,
+    live: str | None = None,
 ) -> Element:
     """A horizontal dimension line; the label breaks it, or stands beside it when it is short.
 
@@ -261,7 +266,8 @@ def dimension_across(
             line(low, y, middle - width / 2 - 2, y, class_),
             line(middle + width / 2 + 2, y, high, y, class_),
         ]
-    words = text(middle, y + size * 0.35, label, size, "d-text-hand" if hand else "d-text")
+    class_text = "d-text-hand" if hand else "d-text"
+    words = text(middle, y + size * 0.35, label, size, class_text, live=live)
     return group([*pieces, _slash(low, y, class_), _slash(high, y, class_), words])
 
 
@@ -276,10 +282,12 @@ def dimension_up(
     text_y: float,
     anchor: str,
     hand: bool,
+    live: str | None = None,
 ) -> Element:
     """A vertical dimension line; its label is level, to be read without turning the head."""
     class_ = "d-dim-hand" if hand else "d-dim"
-    words = text(text_x, text_y, label, size, "d-text-hand" if hand else "d-text", anchor)
+    class_text = "d-text-hand" if hand else "d-text"
+    words = text(text_x, text_y, label, size, class_text, anchor, live)
     return group([line(x, y0, x, y1, class_), _slash(x, y0, class_), _slash(x, y1, class_), words])
 
 
@@ -291,6 +299,7 @@ def dimension_along(
     size: float,
     hand: bool,
     at: float = 0.5,
+    live: str | None = None,
 ) -> Element:
     """A dimension line at any angle, broken by its level label a share ``at`` of the way along."""
     class_ = "d-dim-hand" if hand else "d-dim"
@@ -306,12 +315,15 @@ def dimension_along(
         line(a[0], a[1], a[0] + low * along_x, a[1] + low * along_y, class_),
         line(a[0] + high * along_x, a[1] + high * along_y, b[0], b[1], class_),
     ]
-    words = text(x, y + size * 0.35, label, size, "d-text-hand" if hand else "d-text")
+    class_text = "d-text-hand" if hand else "d-text"
+    words = text(x, y + size * 0.35, label, size, class_text, live=live)
     return group([*pieces, _slash(*a, class_), _slash(*b, class_), words])
 
 
 def _slash(x: float, y: float, class_: str) -> Element:
-    return line(x - _END, y + _END, x + _END, y - _END, class_)
+    long = number(2 * _END)
+    place = f"M{number(x - _END)} {number(y + _END)}"
+    return el("path", class_=class_, d=f"{place}l{long}-{long}")
 
 
 def spread(places: Sequence[float], apart: float, low: float, high: float) -> list[float]:

@@ -96,12 +96,14 @@ def picture(
     id_: str | None = None,
     printed: bool = False,
     unit: str = "",
+    live: str | None = None,
     data: Mapping[str, Attribute] | None = None,
 ) -> str:
     """A whole drawing: viewBox from 0 0, a name and a description for those who cannot see it.
 
     Without ``id_`` the ids come from the drawing's own content: two different drawings on one page
     never share one. ``unit`` says what a unit of the drawing is on paper (mm); none means px.
+    ``live`` names the description, when it holds numbers that a script may write anew.
     """
     body = group(children)
     if printed:
@@ -111,7 +113,7 @@ def picture(
     root = el(
         "svg",
         el("title", title, id=f"{stem}-t"),
-        el("desc", desc, id=f"{stem}-d"),
+        el("desc", desc, id=f"{stem}-d", data_live=live),
         *body.children,
         xmlns="http://www.w3.org/2000/svg",
         viewBox=f"0 0 {number(width)} {number(height)}",
@@ -147,9 +149,15 @@ def circle(x: float, y: float, r: float, class_: str) -> Element:
 
 
 def text(
-    x: float, y: float, content: str, size: float, class_: str = "d-text", anchor: str = "middle"
+    x: float,
+    y: float,
+    content: str,
+    size: float,
+    class_: str = "d-text",
+    anchor: str = "middle",
+    live: str | None = None,
 ) -> Element:
-    """Text with its baseline at y."""
+    """Text with its baseline at y; ``live`` names a number that a script may write anew."""
     return el(
         "text",
         content,
@@ -158,6 +166,7 @@ def text(
         y=y,
         font_size=size,
         text_anchor=None if anchor == "start" else anchor,
+        data_live=live,
     )
 
 

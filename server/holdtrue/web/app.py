@@ -10,7 +10,7 @@ from flask import Flask, url_for
 
 from holdtrue.service.services import Services
 from holdtrue.staticfiles import static_folder
-from holdtrue.web import errors, htmx, security
+from holdtrue.web import errors, htmx, phone_pack, security
 from holdtrue.web.assets import asset
 from holdtrue.web.context import EXTENSION, services, viewer
 from holdtrue.web.limits import Brake
@@ -42,6 +42,7 @@ def create_app(given: Services) -> Flask:
     app.config.from_mapping(_config(given))
     app.extensions[EXTENSION] = given
     app.extensions["holdtrue-brake"] = Brake(given.clock)
+    app.extensions[phone_pack.EXTENSION] = phone_pack.Packs()
     htmx.init_app(app)
     security.init_app(app)
     errors.init_app(app)

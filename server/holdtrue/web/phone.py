@@ -12,7 +12,7 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from holdtrue.domain.errors import ConflictError
 from holdtrue.service import jobs, tasks
-from holdtrue.web import acks, htmx, phone_ack, phone_record, phone_screens, phone_way
+from holdtrue.web import acks, htmx, phone_ack, phone_job, phone_record, phone_screens, phone_way
 from holdtrue.web.context import services
 from holdtrue.web.phone_fields import echo_words
 from holdtrue.web.phone_here import look
@@ -56,6 +56,18 @@ def echo(job_id: str) -> Response:
 def show_result(job_id: str, seq: int) -> Response:
     """What one entry changed; a page of its own, so that a reload loses nothing."""
     return phone_screens.result_screen(job_id, seq)
+
+
+@blueprint.get("/pack")
+@require_job_member
+def pack(job_id: str) -> Response:
+    """The job as it stands for a phone that has it as of ``?since=``; 204 when that is now."""
+    here = look(job_id)
+    asked = request.args.get("since", "")
+    since = int(asked) if asked.isascii() and asked.isdigit() and len(asked) < 10 else 0
+    if since == here.state.seq:
+        return Response(status=204)
+    return phone_job.news(here, since)
 
 
 @blueprint.get("/<path:task_id>")

@@ -192,16 +192,17 @@ def _diagonals(pane: Pane) -> str:
 def _hole(pane: Pane) -> str:
     """The hole in hand."""
     seat = pane.here.state.seat(pane.task.subject)
-    return _close_up(pane.here, pane.task.subject, (seat.x_mm, seat.hole_y_mm), CLOSE_HEIGHT)
+    place = (seat.x_mm, seat.hole_y_mm)
+    return _close_up(pane.here, pane.task.subject, place, CLOSE_HEIGHT, "hole")
 
 
 def _seat(pane: Pane) -> str:
     """The seat in hand: where the hanger will bear, not where the hole is."""
     place = seat_place_mm(pane.here.state, pane.task.subject)
-    return _close_up(pane.here, pane.task.subject, place, SEAT_HEIGHT)
+    return _close_up(pane.here, pane.task.subject, place, SEAT_HEIGHT, "seat")
 
 
-def _close_up(here: Here, seat: str, place: Point, height: float) -> str:
+def _close_up(here: Here, seat: str, place: Point, height: float, live: str) -> str:
     state = here.state
     others = {name: at for name, at in holes_mm(state).items() if name in state.marked}
     return mark_close_up(
@@ -212,6 +213,7 @@ def _close_up(here: Here, seat: str, place: Point, height: float) -> str:
         set_mm=state.set_mm,
         marks_mm=others,
         level_line_y_mm=state.line_height_mm(state.line_of(seat)),
+        live=live,
         width_px=WIDTH,
         max_height_px=height,
     )
@@ -234,6 +236,7 @@ def _pair(pane: Pane) -> str:
         apart_mm=right.x_mm - left.x_mm,
         right_higher_mm=right.hole_y_mm - left.hole_y_mm,
         fmt=pane.here.fmt,
+        live="pair",
     )
 
 

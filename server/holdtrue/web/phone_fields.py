@@ -31,6 +31,10 @@ class Input:
     side: str = ""
     planned: str = ""
     """The plan in words, to be seen beside what was typed instead."""
+    planned_mm: float | None = None
+    """The plan itself, unrounded, left of the reference line negative."""
+    live: str = ""
+    """What a recompute on the phone calls this number, with its subject; see ``phone_live``."""
     echo: str = ""
     """What was understood; the text it belongs to is ``text``."""
     error: str = ""
@@ -153,6 +157,7 @@ def _input(one: Field, filled: Filled, planned: Any, unit: str) -> Input:
         text=text,
         side=filled.raw.get(f"{one.name}.side", ""),
         planned=_planned_words(one, planned, unit),
+        planned_mm=float(planned["mm"]) if one.is_length and planned else None,
         echo=echo_words(text, unit) if one.is_length else "",
         error=filled.errors.get(one.name, "") or filled.errors.get(f"{one.name}.side", ""),
         hint=one.hint,

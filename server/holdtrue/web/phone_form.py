@@ -13,6 +13,7 @@ from holdtrue.domain.prefill import planned_values, read_like, shown_plan
 from holdtrue.web.phone_fields import Filled, initial, inputs, signature
 from holdtrue.web.phone_fit import fitted, trim_advice_values
 from holdtrue.web.phone_here import Here, screen
+from holdtrue.web.phone_live import live_inputs
 from holdtrue.web.phone_task import Number, shown
 from holdtrue.web.phone_words import large, side
 
@@ -44,10 +45,6 @@ def form_screen(
     status: int = 200,
 ) -> Response:
     """The form of a task."""
-    planned = planned_values(here.state, task.id)
-    edge = edge if edge in EDGES else str(planned.get("edge", "left"))
-    planned = read_like(here.state, task.id, planned, {**planned, "edge": edge})
-    filled = filled or Filled(raw=_start(here, task, planned, is_again=is_again))
     return screen(
         here,
         "_task.html",
@@ -55,20 +52,51 @@ def form_screen(
         status=status,
         stage=task.kind.stage,
         url=url,
-        task=task,
-        shown=shown(here, task, edge),
-        inputs=fitted(here, task, inputs(task.kind, filled, planned, here.unit)),
-        errors=filled.errors,
         ask=ask,
         key=key,
-        seen=shown_plan(here.state, task.id),
-        sure=signature(task.kind, filled.raw),
-        edge=edge,
-        is_again=is_again,
         saved=saved,
-        more_rows=filled.more_rows,
-        can_read_out=task.kind.name in READ_OUT,
+        **{
+            **form_values(here, task, filled=filled, edge=edge, is_again=is_again),
+            **_seen_before(filled, ask),
+        },
     )
+
+
+def _seen_before(filled: Filled | None, ask: Ask | None) -> dict[str, str]:
+    """What a form said it was shown stays said until a change since was told."""
+    if filled is None or ask is None or ask.how in ("moved", "new key"):
+        return {}
+    return {name: filled.raw[name] for name in ("seen", "stands") if name in filled.raw}
+
+
+def form_values(
+    here: Here,
+    task: Task,
+    *,
+    filled: Filled | None = None,
+    edge: str | None = None,
+    is_again: bool = False,
+) -> dict[str, Any]:
+    """What the form's template is filled with, whoever looks and whenever."""
+    planned = planned_values(here.state, task.id)
+    edge = edge if edge in EDGES else str(planned.get("edge", "left"))
+    planned = read_like(here.state, task.id, planned, {**planned, "edge": edge})
+    filled = filled or Filled(raw=_start(here, task, planned, is_again=is_again))
+    asked = fitted(here, task, inputs(task.kind, filled, planned, here.unit))
+    record = here.state.records.get(task.id)
+    return {
+        "task": task,
+        "shown": shown(here, task, edge),
+        "inputs": live_inputs(task, asked),
+        "errors": filled.errors,
+        "seen": shown_plan(here.state, task.id),
+        "stands": record.seq if record else 0,
+        "sure": signature(task.kind, filled.raw),
+        "edge": edge,
+        "is_again": is_again,
+        "more_rows": filled.more_rows,
+        "can_read_out": task.kind.name in READ_OUT,
+    }
 
 
 def _start(here: Here, task: Task, planned: Mapping[str, Any], *, is_again: bool) -> dict[str, str]:

@@ -169,6 +169,11 @@ def screen(
     }
     if is_fragment:
         return htmx.answer(render_template(f"phone/{fragment}", **values), status, push_url=url)
+    from holdtrue.web.phone_job import job_markup
+    from holdtrue.web.phone_pack import pack_markup
+
+    # what every whole page carries, so that the screens after it need no network
+    values |= {"pack": pack_markup(here), "job": job_markup(here)}
     return page("phone/page.html", status, fragment=f"phone/{fragment}", **values)
 
 

@@ -23,6 +23,7 @@ from holdtrue.domain.trim import advice
 from holdtrue.web import phone_drawings as drawings
 from holdtrue.web.phone_drawings import Pane
 from holdtrue.web.phone_here import Here
+from holdtrue.web.phone_live import live_line, live_words
 from holdtrue.web.phone_words import SAME_MM, across, large, load_words, mass_words, side
 
 CORNER_MM = 1.0
@@ -37,6 +38,9 @@ class Number:
     value: Markup
     where: str = ""
     in_hand: bool = True
+    live: str = ""
+    """Its name with its subject, when a recompute can move it."""
+    where_live: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +60,8 @@ class Shown:
     drawing: Markup | None = None
     section: Markup | None = None
     numbers: tuple[Number, ...] = ()
+    fastener: str | None = None
+    """The fastener in section, when there is one."""
     lines: tuple[str, ...] = ()
     rows: tuple[Row, ...] = ()
     cautions: tuple[str, ...] = ()
@@ -213,8 +219,20 @@ def hole_numbers(here: Here, seat_name: str) -> tuple[Number, ...]:
     above = seat.hole_y_mm - here.state.line_height_mm(line)
     over = _over(above, line.name, here)
     return (
-        Number(what="Hole", value=large(abs(seat.x_mm), here.unit), where=side(seat.x_mm)),
-        Number(what="Hole", value=large(abs(above), here.unit), where=over),
+        Number(
+            what="Hole",
+            value=large(abs(seat.x_mm), here.unit),
+            where=side(seat.x_mm),
+            live=f"hole-x:{seat_name}",
+            where_live=f"x-side:{seat_name}",
+        ),
+        Number(
+            what="Hole",
+            value=large(abs(above), here.unit),
+            where=over,
+            live=f"hole-above:{seat_name}",
+            where_live=f"hole-over:{seat_name}",
+        ),
     )
 
 
@@ -225,8 +243,20 @@ def seat_numbers(here: Here, seat_name: str) -> tuple[Number, ...]:
     above = y - here.state.line_height_mm(line)
     over = _over(above, line.name, here)
     return (
-        Number(what="Seat", value=large(abs(x), here.unit), where=side(x)),
-        Number(what="Seat", value=large(abs(above), here.unit), where=over),
+        Number(
+            what="Seat",
+            value=large(abs(x), here.unit),
+            where=side(x),
+            live=f"seat-x:{seat_name}",
+            where_live=f"seat-side:{seat_name}",
+        ),
+        Number(
+            what="Seat",
+            value=large(abs(above), here.unit),
+            where=over,
+            live=f"seat-above:{seat_name}",
+            where_live=f"seat-over:{seat_name}",
+        ),
     )
 
 
@@ -246,21 +276,27 @@ def _fastener_words(here: Here, seat: PlannedSeat) -> str:
 
 
 def _mark(pane: Pane, base: Shown) -> Shown:
-    check = drawings.check_words(pane.here, pane.task.subject)
-    words = _fastener_words(pane.here, pane.here.state.seat(pane.task.subject))
+    name = pane.task.subject
+    seat = pane.here.state.seat(name)
+    check = live_line("check", name, drawings.check_words(pane.here, name), "Check: ")
     return replace(
         base,
-        section=drawings.section(pane.here, pane.task.subject, "hole"),
-        numbers=hole_numbers(pane.here, pane.task.subject),
-        lines=(words, *((f"Check: {check}",) if check else ())),
+        section=drawings.section(pane.here, name, "hole"),
+        fastener=seat.fastener.name if seat.fastener else "",
+        numbers=hole_numbers(pane.here, name),
+        lines=(_live_fastener(pane.here, seat), check),
     )
+
+
+def _live_fastener(here: Here, seat: PlannedSeat) -> Markup:
+    return live_words("fastener-words", seat.seat, _fastener_words(here, seat))
 
 
 def _pilot(pane: Pane, base: Shown) -> Shown:
-    expected = EXPECTED[pane.here.state.seat(pane.task.subject).into]
-    return replace(
-        base, lines=(f"The plan expects {expected}. Stop turning when something feels wrong.",)
-    )
+    name = pane.task.subject
+    expected = live_words("expected", name, EXPECTED[pane.here.state.seat(name).into])
+    words = Markup("The plan expects {}. Stop turning when something feels wrong.")
+    return replace(base, lines=(words.format(expected),))
 
 
 EXPECTED = {
@@ -279,7 +315,7 @@ def _anchor(pane: Pane, base: Shown) -> Shown:
     return replace(
         base,
         drawing=drawings.section(pane.here, pane.task.subject, "hole"),
-        lines=(_fastener_words(pane.here, seat), "The bit its maker names; straight in."),
+        lines=(_live_fastener(pane.here, seat), "The bit its maker names; straight in."),
         rows=(replace(row, name="Load"),),
         numbers=(),
     )
@@ -295,13 +331,17 @@ def _press(pane: Pane, base: Shown) -> Shown:
 
 def _measure(pane: Pane, base: Shown) -> Shown:
     """The seat is read, not the hole: say by how much the two differ."""
-    fastener = pane.here.state.seat(pane.task.subject).fastener
+    name = pane.task.subject
+    return replace(base, lines=(live_line("measure-words", name, _drop_words(pane.here, name)),))
+
+
+def _drop_words(here: Here, seat: str) -> str:
+    fastener = here.state.seat(seat).fastener
     drop = fastener.drop_mm if fastener else 0.0
     if abs(drop) < SAME_MM:
-        return base
+        return ""
     way = "below" if drop > 0 else "above"
-    words = f"The seat, where the ring bears: {pane.here.fmt(abs(drop))} {way} the hole."
-    return replace(base, lines=(words,))
+    return f"The seat, where the ring bears: {here.fmt(abs(drop))} {way} the hole."
 
 
 # -- each panel -----------------------------------------------------------------------------------

@@ -107,6 +107,7 @@ def _form(here: Here, seat: str, *, status: int = 200, error: str = "", note: st
         given_up=GIVEN_UP if has_hole else (),
         error=error,
         note=note,
+        stands=request.form.get("stands", here.state.seq) if status == 422 else here.state.seq,
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from markupsafe import Markup
 
@@ -15,6 +16,7 @@ SAME_MM = 0.05
 """Differences below this are none."""
 
 
+@lru_cache(maxsize=4096)
 def fmt(mm: float, unit: str) -> str:
     """A length to what a tape can show: 1/64 in, or 0.1 mm without idle zeros.
 

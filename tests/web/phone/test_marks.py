@@ -27,7 +27,7 @@ def test_the_seat_is_what_is_measured_not_the_hole(at: At) -> None:
 
 
 def test_the_nearest_set_seat_is_a_check(at: At) -> None:
-    assert "Check: " not in at("fasteners.mark:C1").see("fasteners.mark:C1").words
+    assert "from seat" not in at("fasteners.mark:C1").see("fasteners.mark:C1").words
 
 
 def test_the_check_appears_once_a_seat_is_set(at: At) -> None:

@@ -1,0 +1,278 @@
+"""The job as JSON for the phone's scripts: tasks, what each needs, where everything is."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any, cast
+
+from flask import Response, request, url_for
+from markupsafe import Markup
+
+from holdtrue.core.model import Material
+from holdtrue.core.plan import make_plan
+from holdtrue.core.wall import Behind
+from holdtrue.domain.checklist import Task
+from holdtrue.domain.needs import Needs, needs
+from holdtrue.domain.problem import problem
+from holdtrue.domain.state import JobState, Record
+from holdtrue.domain.task_kinds import Field
+from holdtrue.domain.tasks import STAGES
+from holdtrue.service import members
+from holdtrue.web.context import services
+from holdtrue.web.phone_here import Here, last_undo
+from holdtrue.web.phone_pack import packs, spares
+from holdtrue.web.phone_words import load_words
+from holdtrue.web.security import csrf_token
+
+Json = dict[str, Any]
+
+
+def job_markup(here: Here) -> Markup:
+    """The JSON as it stands in a page: no "<" in it can end its element."""
+    text = json.dumps(job_json(here), separators=(",", ":"), default=_plain)
+    return Markup(text.replace("<", "\\u003c"))  # noqa: S704 - every "<" is escaped
+
+
+def news(here: Here, since: int) -> Response:
+    """What a phone that has the job as of entry ``since`` must know."""
+    templates, gone = packs().changes(here, since)
+    document = {"job": job_json(here), "templates": templates, "gone": gone}
+    text = json.dumps(document, separators=(",", ":"), default=_plain)
+    return Response(text, mimetype="application/json")
+
+
+def _plain(value: object) -> object:
+    """What the log holds are mappings that refuse to be changed."""
+    if isinstance(value, Mapping):
+        return dict(value)
+    raise TypeError(f"{type(value).__name__} is no JSON")
+
+
+def job_json(here: Here) -> Json:
+    """Everything the phone goes on by."""
+    state = here.state
+    names = members.names(services(), state)
+    return {
+        "job": here.job_id,
+        "title": state.job.title,
+        "person": here.actor.person,
+        "name": here.actor.name,
+        "is_lead": here.actor.is_lead,
+        "unit": here.unit,
+        "hand": here.hand,
+        "seq": state.seq,
+        "revision": state.revision,
+        "review": state.review.state,
+        "way": state.release.way if state.release else None,
+        "at": request.full_path.rstrip("?"),
+        "csrf": csrf_token(),
+        "urls": _urls(here),
+        "stages": [{"name": stage.name, "title": stage.title} for stage in STAGES],
+        "tasks": _tasks(here, names),
+        "spares": [_spare(task) for task in spares(here)],
+        "fields": _fields(here),
+        "problem": problem(state),
+        "stops": [
+            {
+                "seq": stop.seq,
+                "seat": stop.seat,
+                "what": stop.what,
+                "note": stop.note,
+                "at_mm": stop.at_mm,
+                "who": names.get(stop.who, "somebody"),
+                "when": stop.when,
+            }
+            for stop in state.open_stops
+        ],
+        "findings": [{"seat": f.seat, "text": f.text} for f in state.open_findings],
+        "fasteners": _fasteners(here),
+        "carries": carries(state),
+        "panels": _panels(state),
+        "tolerance": _tolerance(state),
+        "undo": _undo(here),
+    }
+
+
+def _urls(here: Here) -> Json:
+    base = url_for("phone.show", job_id=here.job_id)
+    return {
+        "base": base,
+        "pack": url_for("phone.pack", job_id=here.job_id),
+        "ack": f"{base}/",
+        "parked": url_for("phone.park", job_id=here.job_id),
+        "all": url_for("phone.overview", job_id=here.job_id),
+        "way": f"{base}/way/",
+        "undo": url_for("phone.undo", job_id=here.job_id),
+        "stop": f"{base}/stop/",
+        "result": f"{base}/result/",
+        "home": url_for("home.index"),
+        "join": url_for("join.show", back=base),
+    }
+
+
+# -- tasks ----------------------------------------------------------------------------------------
+
+
+def _tasks(here: Here, names: Mapping[str, str]) -> list[Json]:
+    found = needs(here.state)
+    records = here.state.records
+    return [_task(task, found[task.id], records.get(task.id), names) for task in here.tasks]
+
+
+def _task(task: Task, need: Needs, record: Record | None, names: Mapping[str, str]) -> Json:
+    said = {
+        **_bare(task),
+        "status": task.status,
+        "why": task.why,
+        "needs": need.after,
+        "bar": need.bar,
+        "done": need.is_done,
+        "stands": record.seq if record else 0,
+    }
+    return said | _recorded(record, names) if record and need.is_done else said
+
+
+def _bare(task: Task) -> Json:
+    return {
+        "id": task.id,
+        "kind": task.kind.name,
+        "stage": task.kind.stage,
+        "title": task.title,
+        "ask": task.ask,
+        "subject": task.subject,
+        "panel": task.panel,
+        "optional": task.kind.is_optional,
+        "lead_only": task.kind.lead_only,
+        "has_plan": task.kind.has_plan,
+    }
+
+
+def _recorded(record: Record, names: Mapping[str, str]) -> Json:
+    """What stands, so that the phone can show it, and judge hung panels by it."""
+    lengths = {
+        name: value["mm"]
+        for name, value in record.planned.items()
+        if isinstance(value, Mapping) and "mm" in value
+    }
+    return {
+        "outcome": record.outcome,
+        "values": {name: value for name, value in record.values.items() if name != "places"},
+        "planned": lengths,
+        "who": names.get(record.who, "somebody"),
+        "when": record.when,
+    }
+
+
+def _spare(task: Task) -> Json:
+    """A trim that may be asked for: after its panel's own readings."""
+    after = [f"panels.{name}:{task.subject}" for name in ("lift", "engaged")]
+    return {
+        **_bare(task),
+        "status": "waiting",
+        "why": "",
+        "needs": after,
+        "bar": "",
+        "done": False,
+        "stands": 0,
+    }
+
+
+def _fields(here: Here) -> Json:
+    """Fields by kind of task; choices in the words of the kind, not of one subject."""
+    kinds = {task.kind.name: task.kind for task in (*here.tasks, *spares(here))}
+    return {name: [_field(field) for field in kind.fields] for name, kind in kinds.items()}
+
+
+def _field(field: Field) -> Json:
+    return {
+        "name": field.name,
+        "kind": field.kind,
+        "label": field.label,
+        "required": field.required,
+        "far_mm": field.far_mm,
+        "choices": field.choices,
+    }
+
+
+# -- the wall --------------------------------------------------------------------------------------
+
+
+def _fasteners(here: Here) -> list[Json]:
+    """Every fastener listed, as it can be chosen for a seat."""
+    return [
+        {
+            "value": f"use:{k}",
+            "name": fastener.name,
+            "into": fastener.into,
+            "note": "allowed load not known"
+            if fastener.allowed_N is None
+            else f"{load_words(fastener.allowed_N, here.unit)} allowed",
+        }
+        for k, fastener in enumerate(here.state.job.fasteners)
+    ]
+
+
+def carries(state: JobState) -> dict[str, list[str]]:
+    """Per seat the fasteners with which nothing is left for the lead to look at.
+
+    A name with ``|unknown`` behind it: also in a stud nobody knows the material of.
+    """
+    seats = [seat.seat for seat in state.current.seats]
+    fit: dict[str, list[str]] = {name: [] for name in seats}
+    for fastener in state.job.fasteners:
+        materials: tuple[str, ...] = ("unknown", "wood") if fastener.into == "stud" else ("",)
+        for material in materials:
+            known = "steel" if fastener.into == "steel" else material or "unknown"
+            behind = Behind(into=fastener.into, material=cast(Material, known))
+            open_at = _open_with(state, behind, fastener.name)
+            said = f"{fastener.name}|unknown" if material == "unknown" else fastener.name
+            for name in seats:
+                if name not in open_at:
+                    fit[name].append(said)
+    return fit
+
+
+def _open_with(state: JobState, behind: Behind, fastener: str) -> set[str | None]:
+    """Seats with an open finding if this were behind all of them, with this fastener in it."""
+    names = [seat.seat for seat in state.current.seats]
+    plan = make_plan(
+        state.job,
+        places_mm={**state.marks_mm, **state.set_mm},
+        blocked=dict.fromkeys(names, behind),
+        chosen=dict.fromkeys(names, fastener),
+    )
+    return {finding.seat for finding in replace(state, current=plan).open_findings}
+
+
+def _panels(state: JobState) -> Json:
+    seats: dict[str, list[str]] = {panel.name: [] for panel in state.job.panels}
+    arrangement = state.plan.arrangement
+    for name, k in zip(arrangement.seat_names, arrangement.seat_panel, strict=True):
+        seats[state.job.panels[k].name].append(name)
+    return {
+        panel.name: {
+            "seats": seats[panel.name],
+            "width_mm": panel.width_mm,
+            "height_mm": panel.height_mm,
+            "spacing_mm": panel.hangers[-1].u_mm - panel.hangers[0].u_mm,
+        }
+        for panel in state.job.panels
+    }
+
+
+def _tolerance(state: JobState) -> Json:
+    tolerance = state.job.tolerance
+    return {
+        "level": tolerance.level,
+        "gap": tolerance.gap,
+        "taper": tolerance.taper,
+        "step": tolerance.step,
+        "flush": tolerance.flush,
+    }
+
+
+def _undo(here: Here) -> Json | None:
+    last = last_undo(here)
+    return None if last is None else {"of": last.seq, "text": last.text}
