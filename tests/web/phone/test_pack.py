@@ -120,16 +120,25 @@ def test_ids_within_one_screen_are_not_shared(at: At) -> None:
 
 @pytest.mark.parametrize("seed", range(2))
 def test_what_is_kept_between_requests_is_what_would_be_rendered_afresh(seed: int) -> None:
-    """Over a random walk, after every few entries, undone and revised ones included."""
+    """Over a random walk, after every entry, undone and revised ones included."""
     crew = at_fasteners(TWO) if seed else Crew(TWO)
     if not crew.state.is_released:
         crew.release()
     wanderer = Wilder(crew, seed)
     kept = Packs()
-    for _ in range(12):
-        wanderer.go(7)
+    for _ in range(40):
+        wanderer.go(1)
         with looking(crew) as here:
             assert kept.screens(here) == Packs().screens(here), f"after entry {here.state.seq}"
+
+
+def test_a_mark_made_shows_in_the_drawings_around_it() -> None:
+    crew = at_fasteners(TWO)
+    kept = Packs()
+    while crew.status("fasteners.measure:B1") != "done":
+        with looking(crew) as here:
+            assert kept.screens(here) == Packs().screens(here), f"after entry {here.state.seq}"
+        crew.do(next(task.id for task in crew.tasks if task.status == "ready"))
 
 
 # -- numbers that move -----------------------------------------------------------------------------
