@@ -25,7 +25,8 @@ from holdtrue.web.security import require_lead
 
 blueprint = Blueprint("plan", __name__)
 
-BLANK = {"layout": {"kind": "row"}}
+BLANK = {"panels": [planform.BLANK_ROWS["panels"]], "layout": {"kind": "row"}}
+"""A new job's form: one panel with two hangers, since that is what most have."""
 
 
 @blueprint.get("/jobs/new")
