@@ -23,7 +23,7 @@ blueprint = Blueprint("assets", __name__)
 
 FOREVER = "public, max-age=31536000, immutable"
 SCRIPT = "js/app/main.js"
-STYLES = ("css/holdtrue.css", "css/phone.css")
+STYLES = ("css/holdtrue.css", "css/phone.css", "css/outbox.css")
 _COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
 
 

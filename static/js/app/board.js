@@ -19,7 +19,6 @@ const HELD_STAGES = ["stand_back", "fasteners", "panels"];
 export function board(job, step) {
   const tasks = withTrims(job, step);
   const done = doneNow(step);
-  const wasDone = new Set(job.tasks.filter((task) => task.status === "done").map(({ id }) => id));
   const titles = new Map(tasks.map((task) => [task.id, task.title]));
   return tasks.map((task) => {
     const needs = task.needs.flatMap((need) => (need.startsWith("stage:") ? awaited(tasks, need.slice(6)) : [need]));
@@ -29,7 +28,7 @@ export function board(job, step) {
       return { ...task, status: "stopped", why };
     }
     if (done.has(task.id)) return { ...task, status: "done", why: "" };
-    const why = waitsFor(job, step, task, needs, { done, wasDone, titles });
+    const why = waitsFor(job, step, task, needs, { done, titles });
     return { ...task, status: why ? "waiting" : "ready", why };
   });
 }
@@ -60,7 +59,7 @@ function trimOf(job, id) {
     id, kind: "panels.trim", stage: "panels", title: `Trim ${panel}`, subject: panel, panel,
     ask: `Trim panel ${panel}, then check it again.`, status: "waiting", why: "",
     needs: job.tasks.filter(({ kind, panel: of }) => kind === "panels.level" && of === panel).map((t) => t.id),
-    optional: false, lead_only: false, has_plan: false, stands: 0,
+    optional: false, lead_only: false, has_plan: false, stands: 0, done: false, bar: "",
   };
 }
 
@@ -99,16 +98,15 @@ function stopNear({ stops, math }, task) {
  * @param {Step} step
  * @param {Task} task
  * @param {readonly string[]} needs
- * @param {{ done: Set<string>, wasDone: Set<string>, titles: Map<string, string> }} known
+ * @param {{ done: Set<string>, titles: Map<string, string> }} known
  */
-function waitsFor(job, step, task, needs, { done, wasDone, titles }) {
+function waitsFor(job, step, task, needs, { done, titles }) {
   const held = holds(job, step, task);
   if (held) return held;
   const open = needs.find((id) => titles.has(id) && !done.has(id));
   if (open) return `first finish: ${titles.get(open)}`;
-  // the server had it wait although all it needs was done: for what no task can lift
-  const wasBarred = task.bar ?? (task.status === "waiting" && needs.every((id) => wasDone.has(id)) ? task.why : "");
-  return wasBarred && !wasBarred.startsWith("stop at") ? wasBarred : handOverStop(step, task);
+  // stops are judged above, by those that are open now
+  return task.bar && !task.bar.startsWith("stop at") ? task.bar : handOverStop(step, task);
 }
 
 /** @type {(step: Step, task: Task) => string} */
@@ -133,7 +131,9 @@ export function loadNotChecked(job, math, seat) {
   const now = math.now[seat]?.fastener?.name ?? null;
   if (!math.now[seat] || now === job.problem.now[seat].fastener) return "";
   if (now === null) return `stop, the lead must look: no fastener is listed for what is behind ${seat}`;
-  if (job.carries?.[seat]?.includes(now)) return "";
+  const { into, material } = math.now[seat];
+  const isUnknownStud = ["stud", "edge"].includes(into) && material === "unknown";
+  if (job.carries?.[seat]?.includes(isUnknownStud ? `${now}|unknown` : now)) return "";
   return `stop, the lead must look: whether ${now} may carry the load at ${seat} is not known here`;
 }
 

@@ -98,6 +98,7 @@ export function writeMore(app, main, thumb, seat, back) {
     form.id = "undo";
     form.method = "post";
     form.action = app.job.urls.undo;
+    form.hidden = true; // its button stands under the thumb
     more.append(button);
     main.append(form);
   }

@@ -9,6 +9,7 @@ import { plannedApart } from "./hung.js";
 import { SAME_MM, across, bare, fmt, large, pairSeats, side } from "./words.js";
 
 /** @typedef {import("../core/problem.js").State} State */
+/** @typedef {import("../core/problem.js").Point} Point */
 /** A number, or words. @typedef {{ mm: number } | { words: string }} Live */
 
 /** @type {Record<string, string>} */
@@ -23,7 +24,7 @@ const EXPECTED = {
  */
 export function liveValue(math, name, unit) {
   const [what, subject] = [name.slice(0, name.indexOf(":")), name.slice(name.indexOf(":") + 1)];
-  if (what.startsWith("pair-")) return pairValue(math, what, subject);
+  if (what.startsWith("pair-")) return pairValue(math, what, subject, unit);
   const now = math.now[subject];
   if (!now) return null;
   const lineMm = lineOf(math, subject).y_mm;
@@ -42,18 +43,31 @@ export function liveValue(math, name, unit) {
     case "fastener-words": return { words: fastenerWords(now, unit) };
     case "measure-words": return { words: measureWords(now, unit) };
     case "expected": return { words: EXPECTED[now.into] ?? "" };
-    case "check": return { words: checkWords(math, subject, unit) };
+    case "check": return { words: checkWords(math, now.holeMm, subject, unit) };
+    case "hole-check": return checkMm(math, now.holeMm, subject);
+    case "seat-check": return checkMm(math, [seat.x_mm, seat.above_mm + lineMm], subject);
+    case "hole-said": return { words: said(math, subject, now.holeMm, unit) };
+    case "seat-said": return { words: said(math, subject, [seat.x_mm, seat.above_mm + lineMm], unit) };
     default: return null;
   }
 }
 
-/** @type {(math: State, what: string, subject: string) => Live | null} */
-function pairValue(math, what, subject) {
+/** @type {(math: State, what: string, subject: string, unit: string) => Live | null} */
+function pairValue(math, what, subject, unit) {
   if (!pairSeats(subject).every((seat) => seat in math.now)) return null;
   const pair = plannedApart(math, subject, true);
   if (what === "pair-spacing") return { mm: pair.apart };
   if (what === "pair-by") return { mm: pair.by };
+  if (what === "pair-said") return { words: pairSaid(subject, pair, unit) };
   return what === "pair-higher" ? { words: pair.higher } : null;
+}
+
+/** A drawing of two marks in words. @type {(subject: string, pair: ReturnType<typeof plannedApart>, unit: string) => string} */
+function pairSaid(subject, { apart, higher, by }, unit) {
+  const [left, right] = pairSeats(subject);
+  const start = `${left} and ${right} are ${fmt(apart, unit)} apart`;
+  if (higher === "level") return `${start} and at the same height.`;
+  return `${start}; ${higher === "right" ? right : left} is higher by ${fmt(by, unit)}.`;
 }
 
 /** @type {(math: State, seat: string, aboveMm: number) => string} */
@@ -78,14 +92,32 @@ function measureWords({ fastener }, unit) {
   return `The seat, where the ring bears: ${fmt(Math.abs(drop), unit)} ${drop > 0 ? "below" : "above"} the hole.`;
 }
 
-/** The tape from the nearest set seat to the hole. @type {(math: State, seat: string, unit: string) => string} */
-function checkWords(math, seat, unit) {
-  const [x, y] = math.now[seat].holeMm;
+/** A close-up in words. @type {(math: State, seat: string, at: Point, unit: string) => string} */
+function said(math, seat, [x, y], unit) {
+  const above = y - lineOf(math, seat).y_mm;
+  const check = checkWords(math, [x, y], seat, unit);
+  return [`${fmt(Math.abs(x), unit)} ${side(x)}`, `${fmt(above, unit)} above the level line`, check]
+    .filter(Boolean).join(", ") + ".";
+}
+
+/** The nearest set seat, as a check of a place. @type {(math: State, at: Point, seat: string) => { name: string, mm: number } | null} */
+function nearest(math, [x, y], seat) {
   const others = Object.entries(math.estimateMm)
     .filter(([name]) => name !== seat)
-    .map(([name, place]) => ({ name, mm: Math.hypot(place[0] - x, place[1] - y) }))
-    .sort((a, b) => a.mm - b.mm);
-  return others.length ? `${fmt(others[0].mm, unit)} from seat ${others[0].name}` : "";
+    .map(([name, place]) => ({ name, mm: Math.hypot(place[0] - x, place[1] - y) }));
+  return others.reduce((best, one) => (one.mm < best.mm ? one : best), others[0]) ?? null;
+}
+
+/** @type {(math: State, at: Point, seat: string) => Live | null} */
+function checkMm(math, at, seat) {
+  const near = nearest(math, at, seat);
+  return near && { mm: near.mm };
+}
+
+/** The tape from the nearest set seat. @type {(math: State, at: Point, seat: string, unit: string) => string} */
+function checkWords(math, at, seat, unit) {
+  const near = nearest(math, at, seat);
+  return near ? `${fmt(near.mm, unit)} from seat ${near.name}` : "";
 }
 
 /** Write all live numbers of a screen. @type {(root: ParentNode, math: State, unit: string) => void} */
@@ -99,9 +131,11 @@ export function writeLive(root, math, unit) {
     if (name.startsWith("seen:")) writeSeen(element, seenOf(math, name.slice(5)));
     else writeValue(element, liveValue(math, name, unit), unit);
   }
-  for (const said of root.querySelectorAll("[data-live-plan]")) {
-    const value = liveValue(math, said.getAttribute("data-live-plan") ?? "", unit);
-    if (value) writeText(said, value, unit);
+  for (const row of root.querySelectorAll("[data-fastener-of]")) {
+    // its drawing is of the fastener the server knew
+    const { fastener } = math.now[row.getAttribute("data-fastener-of") ?? ""] ?? {};
+    const isOther = (fastener?.name ?? "") !== row.getAttribute("data-fastener");
+    row.querySelector("svg, [data-drawing]")?.toggleAttribute("hidden", isOther);
   }
 }
 

@@ -32,7 +32,7 @@ export function resultScreen(app, entry) {
 function writeOff(main, { off = [] }, unit) {
   const list = slot(main, "off");
   for (const [size, word] of off) {
-    const value = typeof size === "number" ? large(size, unit) : [size];
+    const value = typeof size === "number" ? large(size, unit) : [`${size[0]} `, made("span", "unit", size[1])];
     list?.append(made("div", "number-row", made("dt", "off-way", word), made("dd", "number number-large", ...value)));
   }
   if (list) list.hidden = !off.length;

@@ -15,10 +15,10 @@ import { KIND_WORDS, SAME_MM, across, fmt, moveWords, residualWords } from "./wo
 /** @typedef {{ seat: string, by: string, hole: string, change: string, isMarked: boolean }} MoveLine */
 /** @typedef {{ kind: string, where: string, allowed: string, isInside: boolean }} FinishLine */
 /**
- * One result screen; off: what is off by how much and which way, mm (or words) and a word.
+ * One result screen; off: by how much (mm, or a figure and its unit) and which way.
  * @typedef {object} Result
  * @property {string} title
- * @property {[number | string, string][]} [off]
+ * @property {[number | [string, string], string][]} [off]
  * @property {"good" | "warn" | "stop" | "plain"} [mood]
  * @property {string} [verdict]
  * @property {string[]} [lines]

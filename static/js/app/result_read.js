@@ -40,7 +40,7 @@ export function levelChecked(job, entry) {
   const way = error > 0 ? "rises" : "falls";
   return {
     title: "The level's own error",
-    off: [[`${size} mm in 1 m`, way]],
+    off: [[[size, "mm in 1 m"], way]],
     verdict: `A line it calls level ${way} to the right.`,
     lines: [
       `The lines differ by ${fmt(values.miss.mm, job.unit)} over ${fmt(values.over.mm, job.unit)}; half of it is the level's.`,

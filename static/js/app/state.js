@@ -76,10 +76,10 @@ export class Standing {
 
 /** @type {(job: Job) => Step} */
 function firstStep(job) {
-  const recorded = job.tasks.filter(({ status, stands }) => status === "done" || stands > 0);
+  const recorded = job.tasks.filter(({ stands }) => stands > 0);
   return {
     math: opened(job.problem),
-    done: new Set(job.tasks.filter((task) => task.status === "done").map(({ id }) => id)),
+    done: new Set(job.tasks.filter(({ done }) => done).map(({ id }) => id)),
     local: new Map(),
     records: new Map(recorded.map(({ id, stands }) => [id, String(stands)])),
     readings: recorded

@@ -15,7 +15,8 @@
  * @property {string} why
  * @property {string[]} needs tasks (or "stage:...") that must be done before this one is ready
  * @property {boolean} [awaited] false: no later stage waits for it
- * @property {string} [bar] why it cannot be ready whatever is done
+ * @property {string} bar why it cannot be ready whatever is done; "" when nothing bars it
+ * @property {boolean} done it is recorded and the record still holds, also while a stop locks it
  * @property {boolean} optional
  * @property {boolean} lead_only
  * @property {boolean} has_plan
@@ -52,7 +53,7 @@
  * @property {boolean} is_lead
  * @property {number} seq
  * @property {number} revision
- * @property {string} at
+ * @property {string} at the address this page answered
  * @property {Record<string, string>} urls
  * @property {string} csrf
  * @property {Task[]} tasks

@@ -1,0 +1,87 @@
+"""A released job on a real server, and installers who lose the network."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any
+
+from holdtrue.service import jobs
+from holdtrue.service.services import Services
+from holdtrue.store.port import Entry
+from tests.e2e.people import Crew, Person
+from tests.e2e.server import Server
+from tests.walking import LEAD, golden, released
+
+READY = 'html[data-app="ready"]'
+ALL_SENT = "#outbox[hidden]"
+PATIENCE_MS = 30_000
+
+
+@dataclass(frozen=True, kw_only=True)
+class Job:
+    """A job and the code its crew joins by."""
+
+    id: str
+    code: str
+
+
+def prepared(server: Server, document: Mapping[str, Any] | None = None, count: int = 1) -> list[Job]:
+    """Jobs made and released before the server runs."""
+    with server.opened() as services:
+        return [_prepared(services, document or golden()) for _ in range(count)]
+
+
+def _prepared(services: Services, document: Mapping[str, Any]) -> Job:
+    job_id = released(services, LEAD, document)
+    key = services.ids.key()
+    return Job(id=job_id, code=jobs.invite_installer(services, LEAD, job_id, label="crew", key=key))
+
+
+def installer(crew: Crew, server: Server, job: Job, name: str = "Ivo Installer") -> Person:
+    """Joined, with the job on the phone."""
+    person = crew.person(name)
+    person.join(server.address, job.code, tape="Inch fractions", hand="Left hand")
+    has_the_job(person)
+    return person
+
+
+def has_the_job(person: Person) -> None:
+    """Everything has arrived: from here on no network is needed."""
+    person.page.wait_for_selector(READY, state="attached")
+    person.page.wait_for_load_state("networkidle")
+
+
+@contextmanager
+def offline(person: Person) -> Iterator[None]:
+    """No network; at the end it is back and everything recorded meanwhile has been sent."""
+    with person.watch.cut_off():
+        person.context.set_offline(True)
+        yield
+        person.context.set_offline(False)
+        all_sent(person)
+
+
+def all_sent(person: Person) -> None:
+    person.page.wait_for_selector(ALL_SENT, state="attached", timeout=PATIENCE_MS)
+
+
+def unsent(person: Person) -> int:
+    """How many entries the phone says are only on it."""
+    bar = person.page.locator("#outbox")
+    if not bar.is_visible():
+        return 0
+    words = bar.locator(".outbox-count").inner_text().split()
+    return int(words[0]) if words[1:2] == ["not"] else 0
+
+
+def log_of(server: Server, job: Job) -> tuple[Entry, ...]:
+    """The job's log as it is on disk; the server is stopped."""
+    with server.opened() as services:
+        return services.store.read(jobs.stream_of(job.id))
+
+
+def recorded(entries: tuple[Entry, ...]) -> list[str]:
+    """The tasks in the order they were stored."""
+    return [str(e.body["task"]) for e in entries if e.type == "TaskRecorded"]
