@@ -47,16 +47,17 @@ def driving_order(plan: Plan, placing_u_mm: Mapping[str, float] | None = None) -
     """Seats in the order their fasteners are driven.
 
     Parameters: plan; placing_u_mm: fastener name to its placing uncertainty [mm] where it differs
-    from the default.
+    from what the job says of that kind, or of all.
     Returns: seat names.
     Raises: nothing.
     Source: module head.
     """
-    known = placing_u_mm or {}
+    usual = plan.job.uncertainty.placing
+    known = {f.name: f.placing_u_mm or usual for f in plan.job.fasteners} | dict(placing_u_mm or {})
 
     def key(index: int) -> tuple[float, float, float]:
         seat = plan.seats[index]
-        u_mm = known.get(seat.fastener.name, 0.0) if seat.fastener else 0.0
+        u_mm = known.get(seat.fastener.name, usual) if seat.fastener else usual
         return (-u_mm, round(abs(seat.x_mm), 3), seat.x_mm)
 
     order: list[str] = []

@@ -16,12 +16,12 @@ from math import ceil
 
 from holdtrue.core.geometry import bounding_box_mm
 from holdtrue.core.model import Met, Panel, Plan, Wall
-from holdtrue.core.order import panel_order
 from holdtrue.core.plan import seat_force_N
 from holdtrue.core.statics import weight_N
 from holdtrue.domain import events
 from holdtrue.domain.checklist import seats_of
 from holdtrue.domain.fold import undone_seqs
+from holdtrue.domain.ordering import panels_in_order
 from holdtrue.domain.prefill import planned_gap_mm
 from holdtrue.domain.state import JobState, Recorded
 
@@ -146,7 +146,7 @@ def card(state: JobState, entries: Sequence[Recorded]) -> Card:
         people_basis=people_basis,
         minutes=minutes,
         minutes_basis=minutes_basis,
-        hanging=tuple(panels[k].name for k in panel_order(state.plan)),
+        hanging=panels_in_order(state),
         built=tuple(_built(state)),
         trims=tuple(TrimMade(seat=t.seat, by_mm=t.by_mm, means=t.means) for t in state.trims),
     )

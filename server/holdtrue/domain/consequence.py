@@ -62,8 +62,12 @@ class Consequence:
 
 
 def deviation_mm(state: JobState, marks_mm: Mapping[str, Point]) -> Vector:
-    """Deviations with set seats as measured and the others on the given marks."""
-    places = {**marks_mm, **state.set_mm}
+    """Deviations with set seats as their panels bear and the others on the given marks."""
+    return deviation_of(state, {**marks_mm, **state.bearing_mm})
+
+
+def deviation_of(state: JobState, places: Mapping[str, Point]) -> Vector:
+    """Deviations of the seats at these places; 0 where none is given."""
     form = state.form
     deviation = np.zeros(form.planned_mm.size)
     for at, value in fixed_from_set(

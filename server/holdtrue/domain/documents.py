@@ -44,6 +44,32 @@ def with_hanger(
     return new
 
 
+def with_hanger_moved(
+    document: Mapping[str, Any], job: Job, panel: int, hanger: int, move_mm: tuple[float, float]
+) -> Document:
+    """The document with one hanger moved on its panel, right and up as seen from the front."""
+    shape = job.panels[panel]
+    one = shape.hangers[hanger]
+    from_left = shape.width_mm / 2 + one.u_mm + move_mm[0]
+    if shape.measured_on == "back":
+        from_left = shape.width_mm - from_left
+    values = {
+        "edge": "left",
+        "in": {"mm": from_left},
+        "down": {"mm": shape.height_mm / 2 - one.v_mm - move_mm[1]},
+    }
+    return with_hanger(document, job, panel, hanger, values)
+
+
+def with_drop(document: Mapping[str, Any], fastener: str, drop_mm: float) -> Document:
+    """The document with a fastener kind's drop as it was learned."""
+    new = deepcopy(dict(document))
+    for entry in new["fasteners"]:
+        if entry["name"] == fastener:
+            entry["drop"] = mm_text(drop_mm)
+    return new
+
+
 def with_wire(
     document: Mapping[str, Any], job: Job, panel: int, values: Mapping[str, Any]
 ) -> Document:

@@ -8,9 +8,19 @@ from typing import Any, cast
 
 from holdtrue.core.plan import found_behind
 from holdtrue.domain import documents
+from holdtrue.domain.hanging import is_reading_of, value_mm, with_reading
 from holdtrue.domain.planning import planned, remarked, with_backing
-from holdtrue.domain.state import JobState, Mark, Record, Recorded, Review, SetSeat, Trim
-from holdtrue.domain.trim import is_reading_of
+from holdtrue.domain.state import (
+    HungRead,
+    JobState,
+    Mark,
+    Record,
+    Recorded,
+    Review,
+    SetSeat,
+    Trim,
+)
+from holdtrue.domain.touches import touches_of
 
 MET_FOUND = {"nothing": "hollow", "wood": "stud", "steel": "steel", "masonry": "solid"}
 
@@ -133,34 +143,65 @@ def _measured(state: JobState, seat: str, record: Record, entry: Recorded) -> Jo
     return remarked(replace(state, set_seats={**state.set_seats, seat: set_seat}, marks_mm=marks))
 
 
-def _crossed(state: JobState, subject: str, record: Record, entry: Recorded) -> JobState:
+def _marks_follow(state: JobState, subject: str, record: Record, entry: Recorded) -> JobState:
     return remarked(state)
+
+
+def _hung_read(state: JobState, subject: str, record: Record, entry: Recorded) -> JobState:
+    """What hung panels read tells where they hang, and so where the next ones go."""
+    read = HungRead(task=record.task, values=record.values, planned=record.planned, seq=entry.seq)
+    reads = with_reading(state, read, is_read=record.outcome == "measured")
+    if reads == state.hung_read:
+        return state
+    return remarked(replace(state, hung_read=reads))
 
 
 def _trimmed(state: JobState, panel: str, record: Record, entry: Recorded) -> JobState:
     """A trimmed panel is checked again; one that cannot be trimmed is left to the lead."""
-    if record.values["means"] == "none":
+    touches = touches_of(record.values)
+    if not touches:
         return state
-    trim = Trim(
-        panel=panel,
-        seat=record.values["seat"],
-        by_mm=float(record.values["by"]["mm"]),
-        means=record.values["means"],
-        seq=entry.seq,
-        who=entry.who,
-        when=entry.received,
+    trims = tuple(
+        Trim(
+            panel=panel,
+            seat=touch.seat,
+            by_mm=touch.by_mm,
+            means=touch.means,
+            seq=entry.seq,
+            who=entry.who,
+            when=entry.received,
+        )
+        for touch in touches
     )
-
     records = {
         task: one
         for task, one in state.records.items()
         if not is_reading_of(task, panel) and task != record.task
     }
-    return replace(state, trims=(*state.trims, trim), records=records)
+    return remarked(replace(state, trims=(*state.trims, *trims), records=records))
+
+
+def _hanger_moved(state: JobState, seat: str, record: Record, entry: Recorded) -> JobState:
+    """With the maker's yes the hanger goes where its seat is; holes and seats stay."""
+    if record.values["agreed"] != "yes":
+        return state
+    at = state.plan.arrangement.seat_names.index(seat)
+    document = documents.with_hanger_moved(
+        state.document,
+        state.job,
+        state.plan.arrangement.seat_panel[at],
+        state.plan.arrangement.seat_hanger[at],
+        (value_mm(record.planned, "across"), value_mm(record.planned, "up")),
+    )
+    return planned(state, document, entry)
 
 
 def _handed_over(state: JobState, subject: str, record: Record, entry: Recorded) -> JobState:
-    return replace(state, review=Review(state="handed_over", who=entry.who, when=entry.received))
+    return replace(
+        state,
+        review=Review(state="handed_over", who=entry.who, when=entry.received),
+        handed_over_chance=entry.body.get("chance"),
+    )
 
 
 EFFECTS: Mapping[str, _Effect] = {
@@ -176,7 +217,13 @@ EFFECTS: Mapping[str, _Effect] = {
     "fasteners.pilot": _piloted,
     "fasteners.anchor": _anchored,
     "fasteners.measure": _measured,
-    "fasteners.cross": _crossed,
+    "fasteners.cross": _marks_follow,
+    "fasteners.stick": _marks_follow,
+    "panels.engaged": _marks_follow,
+    "panels.level": _hung_read,
+    "panels.facing": _hung_read,
     "panels.trim": _trimmed,
+    "panels.move": _hanger_moved,
+    "close.next_day": _hung_read,
     "close.hand_over": _handed_over,
 }

@@ -18,6 +18,8 @@ INSTALLER_JOINED = "InstallerJoined"
 TASK_RECORDED = "TaskRecorded"
 SEAT_BLOCKED = "SeatBlocked"
 SEAT_FREED = "SeatFreed"
+CHOICE_MADE = "ChoiceMade"
+DROP_LEARNED = "DropLearned"
 STOP_CALLED = "StopCalled"
 STOP_CLEARED = "StopCleared"
 ENTRY_UNDONE = "EntryUndone"
@@ -33,7 +35,9 @@ EVENTS: Mapping[str, str] = MappingProxyType(
         JOB_CREATED: "document: the job file as typed",
         PLAN_REVISED: "document: the whole job file again; note",
         PLAN_RELEASED: "revision; reason or null; accepted: texts of the findings released; "
-        "way: fasteners_first or panel_by_panel; holds: the hold points asked for; next_day",
+        "way: fasteners_first or panel_by_panel; holds: the hold points asked for; next_day; "
+        "order: the seats as the lead put them, or null; chance: that all ends inside; sticks: "
+        "panels where a story stick raises it",
         INSTALLER_INVITED: "code: digest of the code; label",
         INSTALLER_CODE_REVOKED: "code: digest",
         INSTALLER_JOINED: "code: digest; person; name; unit; hand",
@@ -44,6 +48,10 @@ EVENTS: Mapping[str, str] = MappingProxyType(
         SEAT_BLOCKED: "seat; found: stud, steel, hollow, backed, solid or same; material; "
         "fastener: name or null; note",
         SEAT_FREED: "seat; why: wrong_hole, spent, dropped or moved; note",
+        CHOICE_MADE: "seat; choice: carry_on, true_first, trim_later, move_hanger or correct; "
+        "chance: as it was told; of: the seq of the seat's reading; note; aim and fastener: of a "
+        "hole made again; move: of a hanger",
+        DROP_LEARNED: "fastener; drop and was; count: of readings it was learned from",
         STOP_CALLED: "seat; what: cable, pipe, load or other; note",
         STOP_CLEARED: "stop: the seq of the StopCalled; note",
         ENTRY_UNDONE: "of: the seq of the entry taken back; why",

@@ -10,27 +10,29 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from holdtrue.core.plan import found_behind
-from holdtrue.domain import events
+from holdtrue.domain import documents, events
 from holdtrue.domain.effects import EFFECTS
 from holdtrue.domain.errors import AppError, UnreadableEntryError
 from holdtrue.domain.planning import (
+    freed,
     planned,
-    remarked,
+    reordered,
     with_backing,
-    without_hole,
-    without_records,
 )
 from holdtrue.domain.state import (
+    Chosen,
     Code,
     Installer,
     JobState,
     Parked,
+    Point,
     Record,
     Recorded,
     Release,
     Review,
     Stop,
 )
+from holdtrue.domain.subjects import panel_of_seat
 
 
 def undone_seqs(entries: Iterable[Recorded]) -> frozenset[int]:
@@ -106,7 +108,7 @@ def _plan_revised(state: JobState, entry: Recorded) -> JobState:
 def _plan_released(state: JobState, entry: Recorded) -> JobState:
     body = entry.body
     return replace(
-        state,
+        reordered(state, tuple(body.get("order") or ())),
         release=Release(
             seq=entry.seq,
             revision=body["revision"],
@@ -117,6 +119,8 @@ def _plan_released(state: JobState, entry: Recorded) -> JobState:
             way=body["way"],
             holds=frozenset(body["holds"]),
             next_day=bool(body.get("next_day")),
+            sticks=tuple(body.get("sticks") or ()),
+            chance=body.get("chance"),
         ),
     )
 
@@ -176,10 +180,46 @@ def _seat_blocked(state: JobState, entry: Recorded) -> JobState:
 
 
 def _seat_freed(state: JobState, entry: Recorded) -> JobState:
-    seat = entry.body["seat"]
-    without = without_hole(without_records(state, seat), seat)
-    set_seats = {k: v for k, v in state.set_seats.items() if k != seat}
-    return remarked(replace(without, set_seats=set_seats))
+    return freed(state, entry.body["seat"])
+
+
+def _place(aim: Mapping[str, float] | None) -> Point | None:
+    return (aim["x_mm"], aim["y_mm"]) if aim else None
+
+
+def _choice_made(state: JobState, entry: Recorded) -> JobState:
+    """What was chosen after a deviation, and does what it says."""
+    body, seat, choice = entry.body, entry.body["seat"], entry.body["choice"]
+    made = Chosen(
+        seat=seat,
+        choice=choice,
+        chance=float(body["chance"]),
+        seq=entry.seq,
+        who=entry.who,
+        when=entry.received,
+    )
+    state = replace(state, choices=(*state.choices, made))
+    if choice == "correct":
+        return freed(state, seat, _place(body["aim"]), body.get("fastener"))
+    if choice == "true_first":
+        return replace(state, true_first=(*state.true_first, panel_of_seat(seat)))
+    if choice == "move_hanger":
+        right, up = float(body["move"]["right_mm"]), float(body["move"]["up_mm"])
+        return replace(state, moves={**state.moves, seat: (right, up)})
+    return state
+
+
+def _drop_learned(state: JobState, entry: Recorded) -> JobState:
+    """The kind's drop as it is; holes there are give their seats lower or higher by it."""
+    name, drop_mm = entry.body["fastener"], float(entry.body["drop"]["mm"])
+    document = documents.with_drop(state.document, name, drop_mm)
+    marked = {
+        seat: replace(mark, seat_mm=(mark.seat_mm[0], mark.hole_y_mm - drop_mm))
+        if mark.fastener == name and state.is_drilled(seat)
+        else mark
+        for seat, mark in state.marked.items()
+    }
+    return planned(replace(state, marked=marked), document, entry)
 
 
 def _stop_called(state: JobState, entry: Recorded) -> JobState:
@@ -279,6 +319,8 @@ _EVENTS: Mapping[str, Callable[[JobState, Recorded], JobState]] = {
     events.TASK_RECORDED: _task_recorded,
     events.SEAT_BLOCKED: _seat_blocked,
     events.SEAT_FREED: _seat_freed,
+    events.CHOICE_MADE: _choice_made,
+    events.DROP_LEARNED: _drop_learned,
     events.STOP_CALLED: _stop_called,
     events.STOP_CLEARED: _stop_cleared,
     events.ENTRY_UNDONE: _nothing,

@@ -44,6 +44,8 @@ def _happening(entry: Recorded, then: JobState) -> _Happening | None:
             return _blocked(body["seat"], then, body["note"])
         case events.SEAT_FREED:
             return {"seat": body["seat"], "unset": True, "note": body["note"]}
+        case events.CHOICE_MADE if body["choice"] == "correct":
+            return {"seat": body["seat"], "unset": True, "note": body["note"]}
         case events.STOP_CALLED:
             return {"seat": body["seat"], "stop": body["what"], "note": body["note"]}
         case events.STOP_CLEARED:

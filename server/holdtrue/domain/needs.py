@@ -14,7 +14,7 @@ from itertools import takewhile
 
 from holdtrue.domain.slots import Slot, has_hold
 from holdtrue.domain.state import JobState
-from holdtrue.domain.subjects import facing_panels, pair_seats
+from holdtrue.domain.subjects import facing_panels
 from holdtrue.domain.waiting import CLOSED, NO_HOLE_BEFORE, SURVEY, Board, is_closed
 
 HOLD_LIFT = "hold.first_lift"
@@ -73,7 +73,9 @@ class _Rules:
         if not slot.kind.has_plan and is_closed(self.state, slot):
             return CLOSED
         if slot.kind.stage == "fasteners":
-            return self.board.load_stop(pair_seats(slot.subject))
+            return self.board.load_stop(self.board.seats_about(slot))
+        if slot.kind.name == "panels.move":
+            return ""
         if slot.kind.stage == "panels" and slot.panel is not None:
             return self.board.load_stop(self.board.seats[slot.panel])
         if slot.kind.name == "close.hand_over" and self.state.open_stops:
@@ -93,6 +95,8 @@ class _Rules:
         if stage == "fasteners":
             earlier = self.board.earlier_in_panel(slot)
             return self._stages(NO_HOLE_BEFORE) + tuple(one.id for one in earlier)
+        if slot.kind.name == "panels.move":
+            return ()
         if stage == "panels":
             return self._seats_set(slot) + self._hanging(slot)
         if stage == "secure":
@@ -128,8 +132,13 @@ class _Rules:
         name = slot.kind.name.partition(".")[2]
         order = ("lift", "engaged")
         earlier = order[: order.index(name)] if name in order else order
-        return hold + tuple(
-            f"panels.{before}:{panel}"
-            for panel in facing_panels(slot.subject)
-            for before in earlier
+        moves = tuple(move.id for move in self.board.moves_before(slot))
+        return (
+            hold
+            + moves
+            + tuple(
+                f"panels.{before}:{panel}"
+                for panel in facing_panels(slot.subject)
+                for before in earlier
+            )
         )

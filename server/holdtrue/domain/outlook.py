@@ -2,100 +2,97 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
-from holdtrue.core.criteria import all_criteria
-from holdtrue.core.forecast import Errors, forecast
-from holdtrue.core.quality import Vector
-from holdtrue.domain.estimating import placing_u_mm
-from holdtrue.domain.state import JobState
+from holdtrue.core.choices import Standing, trim_later
+from holdtrue.core.forecast import forecast
+from holdtrue.core.model import Plan
+from holdtrue.core.story_stick import offered_panels, panels_for_sticks, stick_gains
+from holdtrue.domain.standing import standing, standing_of_plan
+from holdtrue.domain.state import JobState, Point
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outlook:
-    """``chance`` without trimming; ``kind`` and ``where`` name what is least likely to hold."""
+    """``chance`` without trimming, ``trimmed`` with; ``kind`` and ``where``: what is least likely
+    to hold."""
 
     chance: float
+    trimmed: float
     kind: str
     where: str
     chance_of_it: float
     with_sticks: float
     """The chance if a story stick is used on every panel still to be marked."""
-    stick_panels: tuple[str, ...]
-    """Panels on which a story stick raises the chance."""
-
-    @property
-    def percent(self) -> int:
-        return round(100 * self.chance)
-
-    @property
-    def percent_with_sticks(self) -> int:
-        return round(100 * self.with_sticks)
-
-
-def errors_of(state: JobState, stick_panels: Iterable[int] = ()) -> Errors:
-    """Placing and reading errors of the work still to do."""
-    tape = state.job.uncertainty.tape
-    placing = {}
-    for seat in state.current.seats:
-        u = placing_u_mm(state.job, seat.fastener)
-        placing[seat.seat] = (u, u)
-    return Errors(
-        placing=placing,
-        reading=dict.fromkeys(state.form.seats, (tape, tape)),
-        stick=state.job.uncertainty.stick,
-        stick_panels=frozenset(stick_panels),
-    )
+    trimmed_with_sticks: float
+    is_settled: bool
+    """Nothing is left to drive: what remains is not chance but what nobody has read."""
 
 
 def outlook(state: JobState) -> Outlook:
     """Forecast from what is known of the set seats and the marks given to the others."""
-    goal = all_criteria(state.job, state.plan.arrangement)
-    able = _stickable(state)
+    return _outlook(standing(state), state.marks_mm, _able(state))
 
-    def look(panels: Iterable[int]) -> tuple[float, int, float]:
-        seen = forecast(
-            goal,
-            state.form,
-            order=state.order,
-            set_mm=state.set_mm,
-            set_covariance_mm2=_covariance(state),
-            marks_mm=state.marks_mm,
-            errors=errors_of(state, panels),
-        )
-        return seen.chance, seen.limiting, seen.each[seen.limiting]
 
-    chance, limiting, alone = look(())
-    with_sticks = look(able)[0] if able else chance
-    helped = able if with_sticks > chance else ()
+def plan_outlook(plan: Plan) -> Outlook:
+    """Forecast of a plan nothing of which is driven."""
+    stands, marks = standing_of_plan(plan)
+    return _outlook(stands, marks, panels_for_sticks(stands.form, {}))
+
+
+def _able(state: JobState) -> frozenset[int]:
+    """Panels of which two or more seats are still to be marked: a stick carries something over."""
+    begun = dict.fromkeys((*state.set_seats, *state.marked), (0.0, 0.0))
+    return panels_for_sticks(state.form, begun)
+
+
+def _outlook(stands: Standing, marks_mm: Mapping[str, Point], able: frozenset[int]) -> Outlook:
+    now = _look(stands, marks_mm)
+    trimmed = trim_later(stands).chance
+    on = replace(stands.errors, stick_panels=stands.errors.stick_panels | able)
+    sticks = replace(stands, errors=on)
+    with_sticks = _look(sticks, marks_mm)[0] if able else now[0]
+    better = trim_later(sticks).chance if able else trimmed
+    chance, limiting, alone = now
     return Outlook(
         chance=chance,
-        kind=goal.kinds[limiting],
-        where=goal.labels[limiting],
+        trimmed=max(chance, trimmed),
+        kind=stands.goal.kinds[limiting],
+        where=stands.goal.labels[limiting],
         chance_of_it=alone,
         with_sticks=max(chance, with_sticks),
-        stick_panels=tuple(state.job.panels[k].name for k in helped),
+        trimmed_with_sticks=max(chance, trimmed, better),
+        is_settled=len(stands.set_mm) == len(stands.form.seats),
     )
 
 
-def _stickable(state: JobState) -> tuple[int, ...]:
-    """Panels with two or more seats still to mark."""
-    arrangement = state.plan.arrangement
-    count: dict[int, int] = {}
-    for name, panel in zip(arrangement.seat_names, arrangement.seat_panel, strict=True):
-        if name not in state.set_seats and name not in state.marked:
-            count[panel] = count.get(panel, 0) + 1
-    return tuple(panel for panel, open_ in count.items() if open_ > 1)
+def _look(stands: Standing, marks_mm: Mapping[str, Point]) -> tuple[float, int, float]:
+    seen = forecast(
+        stands.goal,
+        stands.form,
+        order=stands.order,
+        set_mm=stands.set_mm,
+        set_covariance_mm2=stands.set_covariance_mm2,
+        marks_mm=marks_mm,
+        errors=stands.errors,
+    )
+    return seen.chance, seen.limiting, seen.each[seen.limiting]
 
 
-def _covariance(state: JobState) -> Vector | None:
-    """Covariance of the set seats in the form's order (the estimate keeps its own)."""
-    estimate = state.estimate
-    if estimate is None:
-        return None
-    ordered = [name for name in state.form.seats if name in state.set_seats]
-    n = len(ordered)
-    at = [estimate.seats.index(name) for name in ordered]
-    pick = at + [i + n for i in at]
-    return estimate.covariance_mm2[pick][:, pick]
+def stick_panels(state: JobState) -> tuple[str, ...]:
+    """Panels on which a story stick raises the chance, before anything is marked on them."""
+    stands = standing(state)
+    gains = stick_gains(
+        stands.goal,
+        stands.form,
+        order=stands.order,
+        set_mm=stands.set_mm,
+        set_covariance_mm2=stands.set_covariance_mm2,
+        marks_mm=state.marks_mm,
+        errors=stands.errors,
+        stick_u_mm=state.job.uncertainty.stick,
+    )
+    able = offered_panels(gains) & _able(state)
+    panels = state.job.panels
+    return tuple(panels[k].name for k in sorted(able) if panels[k].hang.method == "hangers")

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
 from holdtrue.core.marks import give_marks
 from holdtrue.core.model import Plan
-from holdtrue.core.order import driving_order, level_lines
+from holdtrue.core.order import level_lines
 from holdtrue.core.plan import make_plan
 from holdtrue.core.quality import quadratic_form
 from holdtrue.core.recompute import recompute_mm
 from holdtrue.core.units import is_inch_like
 from holdtrue.core.wall import Behind
 from holdtrue.domain.estimating import estimate
+from holdtrue.domain.hanging import bearing_mm, hanging
 from holdtrue.domain.jobfile import parse_job
+from holdtrue.domain.ordering import order_for
 from holdtrue.domain.state import JobState, Point, Record, Recorded
-from holdtrue.domain.subjects import facing_panels, pair_seats
+from holdtrue.domain.subjects import facing_panels, pair_seats, panel_of_seat
 from holdtrue.domain.tasks import TASK_KINDS
 
 HANDY_MM = {True: 25.4, False: 10.0}
@@ -38,7 +40,7 @@ def planned(before: JobState | None, document: Mapping[str, Any], entry: Recorde
         "plan": plan,
         "current": plan,
         "form": quadratic_form(job, arrangement),
-        "order": driving_order(plan),
+        "order": order_for(plan, before.by_hand if before else ()),
         "lines": lines,
     }
     if before is None:
@@ -55,6 +57,8 @@ def planned(before: JobState | None, document: Mapping[str, Any], entry: Recorde
             set_seats={k: v for k, v in changed.set_seats.items() if k in names},
             marked={k: v for k, v in changed.marked.items() if k in names},
             holes={k: v for k, v in changed.holes.items() if k in names},
+            aims={k: v for k, v in changed.aims.items() if k in names},
+            moves={k: v for k, v in changed.moves.items() if k in names},
             found={k: v for k, v in changed.found.items() if k in names},
             chosen={
                 k: v
@@ -83,13 +87,11 @@ def _records_left(state: JobState) -> dict[str, Record]:
 def remarked(state: JobState) -> JobState:
     """Give the marks again: set seats fixed, seats with a pilot or hole kept where they are."""
     state = replace(state, estimate=estimate(state))
-    held = {
-        name: mark.seat_mm
-        for name, mark in state.marked.items()
-        if name not in state.set_seats and state.is_drilled(name)
-    }
-    fixed = state.set_mm | held
-    places = recompute_mm(state.form, fixed) | dict(state.marks_mm) | fixed
+    hang = hanging(state)
+    state = replace(state, hang=hang, bearing_mm=bearing_mm(state, hang))
+    held = held_mm(state)
+    fixed = dict(state.bearing_mm) | held
+    places = recompute_mm(state.form, fixed) | dict(state.marks_mm) | held | state.set_mm
     now = current(state, places)
     for _ in range(2):
         drops = _drops(now)
@@ -113,6 +115,35 @@ def remarked(state: JobState) -> JobState:
         if _drops(now) == drops:
             break
     return replace(state, marks_mm=marks, current=now)
+
+
+def held_mm(state: JobState) -> dict[str, Point]:
+    """Unset seats whose place is no longer free.
+
+    Those with a pilot or hole stay where they were marked; those to be made again clear of an old
+    hole go where that was worked out; a story stick carries its panel's others from the first.
+    """
+    unset = [seat for seat in state.form.seats if seat not in state.set_seats]
+    begun = {k: v.seat_mm for k, v in state.marked.items() if k in unset and state.is_drilled(k)}
+    aims = {seat: state.aims[seat] for seat in unset if seat in state.aims}
+    return _carried(state, unset) | aims | begun
+
+
+def _carried(state: JobState, unset: Sequence[str]) -> dict[str, Point]:
+    """Later seats of panels with a story stick: their first seat's place and the planned way on."""
+    planned = dict(zip(state.form.seats, state.plan.arrangement.seats_mm, strict=True))
+    carried: dict[str, Point] = {}
+    for panel in state.sticks:
+        own = [seat for seat in state.order if panel_of_seat(seat) == panel]
+        first = next((seat for seat in own if seat in state.set_seats), None)
+        if first is None:
+            continue
+        at, meant = state.set_mm[first], planned[first]
+        for seat in own:
+            x, y = planned[seat]
+            if seat in unset:
+                carried[seat] = (at[0] + x - meant[0], at[1] + y - meant[1])
+    return carried
 
 
 def current(state: JobState, places: Mapping[str, Point]) -> Plan:
@@ -162,4 +193,26 @@ def without_records(state: JobState, seat: str) -> JobState:
         records={k: v for k, v in state.records.items() if not is_touched(k)},
         marked={k: v for k, v in state.marked.items() if k != seat},
         marks_mm={k: v for k, v in state.marks_mm.items() if k != seat},
+        aims={k: v for k, v in state.aims.items() if k != seat},
     )
+
+
+def freed(
+    state: JobState, seat: str, aim: Point | None = None, fastener: str | None = None
+) -> JobState:
+    """The seat is to be made again: clear of its old hole where ``aim`` says, by that fastener."""
+    state = without_hole(without_records(state, seat), seat)
+    set_seats = {k: v for k, v in state.set_seats.items() if k != seat}
+    state = replace(state, set_seats=set_seats)
+    if aim is not None:
+        state = replace(state, aims={**state.aims, seat: aim})
+    if fastener is not None:
+        state = replace(state, chosen={**state.chosen, seat: fastener})
+    return remarked(state)
+
+
+def reordered(state: JobState, by_hand: tuple[str, ...]) -> JobState:
+    """Driven in another order, the marks are rounded in another order too."""
+    order = order_for(state.plan, by_hand)
+    changed = replace(state, by_hand=by_hand, order=order)
+    return changed if order == state.order else remarked(changed)

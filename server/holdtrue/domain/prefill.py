@@ -11,6 +11,7 @@ from holdtrue.core.geometry import bounding_box_mm
 from holdtrue.core.hang_loads import wire_rise_mm
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import facing_panels, pair_seats
+from holdtrue.domain.trimming import planned_touches
 
 Values = dict[str, Any]
 
@@ -151,8 +152,12 @@ def _places(state: JobState, subject: str) -> Values:
 
 
 def _pair(state: JobState, subject: str) -> Values:
+    """Mark to mark; a seat that is set already is read where the ring bears."""
     a, b = (state.seat(name) for name in pair_seats(subject))
-    rise = b.hole_y_mm - a.hole_y_mm
+    height_a, height_b = (
+        seat.y_mm if seat.seat in state.set_seats else seat.hole_y_mm for seat in (a, b)
+    )
+    rise = height_b - height_a
     higher = "level" if abs(rise) < 0.05 else "right" if rise > 0 else "left"
     return {"spacing": length(b.x_mm - a.x_mm), "higher": higher, "by": length(abs(rise))}
 
@@ -185,7 +190,18 @@ def _facing(state: JobState, subject: str) -> Values:
         "ahead": "as_planned",
         "by": length(0.0),
         "flush": length(0.0),
+        "out": "none",
     }
+
+
+def _trim(state: JobState, subject: str) -> Values:
+    return planned_touches(state, subject)
+
+
+def _move(state: JobState, subject: str) -> Values:
+    """How far a hanger should go on its panel, right and up as seen from the front."""
+    right, up = state.moves[subject]
+    return {"across": length(right), "up": length(up)}
 
 
 def planned_gap_mm(state: JobState, subject: str) -> float:
@@ -222,5 +238,7 @@ _PLANS: Mapping[str, Callable[[JobState, str], Values]] = MappingProxyType(
         "panels.level": _level,
         "close.next_day": _level,
         "panels.facing": _facing,
+        "panels.trim": _trim,
+        "panels.move": _move,
     }
 )

@@ -10,6 +10,7 @@ from holdtrue.core.lengths import format_length, parse_length, tape_slip
 from holdtrue.domain.errors import InputError
 from holdtrue.domain.state import JobState
 from holdtrue.domain.tasks import Field, TaskKind
+from holdtrue.domain.touches import WAYS, WHOLE_PANEL
 
 Values = dict[str, Any]
 TEXT_LIMIT = 500
@@ -206,12 +207,17 @@ def _check_by(values: Mapping[str, Any], choice: str, rest: str) -> None:
 
 
 def _check_trim(values: Mapping[str, Any], seats: list[str]) -> None:
-    if values["means"] == "none":
+    """One touch by hand: where, which way it can go, and by how much."""
+    means = values["means"]
+    if means == "none":
         return
-    if values.get("seat") not in seats:
+    if means not in WHOLE_PANEL and values.get("seat") not in seats:
         raise InputError("seat", values.get("seat") or None, "choose one of " + ", ".join(seats))
+    way = values.get("way") or WAYS[means][0]
+    if way not in WAYS[means] or (means == "slide" and not values.get("way")):
+        raise InputError("way", values.get("way"), "choose " + " or ".join(WAYS[means]))
     if not values.get("by") or values["by"]["mm"] <= 0:
-        raise InputError("by", None, "type by how much it was raised")
+        raise InputError("by", None, "type by how much it was moved")
 
 
 def _check_line(state: JobState, line: str, height: Mapping[str, Any], unit: str) -> None:

@@ -13,22 +13,22 @@ from typing import Any, Literal
 
 import numpy as np
 
+from holdtrue.core.hung import panel_columns
 from holdtrue.core.model import Met
 from holdtrue.core.plan import load_share, seat_allowed_N, seat_force_N
 from holdtrue.core.quality import Vector, pose_rows, residuals_mm
 from holdtrue.domain import events
 from holdtrue.domain.checklist import checklist
-from holdtrue.domain.consequence import deviation_mm
+from holdtrue.domain.consequence import deviation_of
 from holdtrue.domain.fold import undone_seqs
 from holdtrue.domain.state import JobState, Point, Recorded
 from holdtrue.domain.subjects import facing_panels, shown_subject
 from holdtrue.domain.tasks import TASK_KINDS
 from holdtrue.domain.timeline import parked_title
-from holdtrue.domain.trim import Verdict, verdicts
+from holdtrue.domain.trim import NEXT_DAY, Verdict, verdicts
 
 Pose = tuple[float, float, float]
 """dx [mm], dy [mm], theta [rad] of a panel against its plan, front view."""
-NEXT_DAY = "close.next_day"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,7 +154,7 @@ def _seat_row(state: JobState, name: str, by_seq: dict[int, Recorded]) -> SeatRo
 def residual_rows(state: JobState) -> tuple[ResidualRow, ...]:
     """Every residual of the form and every reading on the hung work, each once."""
     form = state.form
-    readings = {(v.kind, v.where): v for v in verdicts(state)} | _next_day(state)
+    readings = {(v.kind, v.where): v for v in verdicts(state)}
     deviation = _deviation(state)
     untrimmed = residuals_mm(form, deviation)
     trimmed = residuals_mm(form, deviation + _trims(state))
@@ -169,34 +169,19 @@ def residual_rows(state: JobState) -> tuple[ResidualRow, ...]:
 
 def _deviation(state: JobState) -> Vector:
     """Set seats as measured, the others on the marks given for them."""
-    return deviation_mm(state, state.marks_mm)
-
-
-def _next_day(state: JobState) -> dict[tuple[str, str], Verdict]:
-    """Levels read the day after; they tell what the work has settled to."""
-    found = {}
-    for panel in state.job.panels:
-        record = state.records.get(f"{NEXT_DAY}:{panel.name}")
-        if record is not None:
-            sign = {"level": 0.0, "left": 1.0, "right": -1.0}[record.values["low"]]
-            by: Any = record.values.get("by")
-            found["level", panel.name] = Verdict(
-                kind="level",
-                where=panel.name,
-                panel=panel.name,
-                value_mm=sign * float(by["mm"]) if by else 0.0,
-                tolerance_mm=state.job.tolerance.level,
-            )
-    return found
+    return deviation_of(state, {**state.marks_mm, **state.set_mm})
 
 
 def _trims(state: JobState) -> Vector:
-    """What the trims raised, as deviations of the seats."""
-    raised = np.zeros(state.form.planned_mm.size)
+    """What the trims moved, as deviations of the seats."""
+    moved = np.zeros(state.form.planned_mm.size)
+    panels = {panel.name: k for k, panel in enumerate(state.job.panels)}
     for trim in state.trims:
-        if trim.seat in state.form.seats:
-            raised[len(state.form.seats) + state.form.seats.index(trim.seat)] += trim.by_mm
-    return raised
+        if trim.means == "slide" and trim.panel in panels:
+            moved[slice(*panel_columns(state.job, panels[trim.panel]))] += trim.by_mm
+        elif trim.seat in state.form.seats:
+            moved[len(state.form.seats) + state.form.seats.index(trim.seat)] += trim.by_mm
+    return moved
 
 
 def _row(
@@ -260,6 +245,8 @@ def residual_words(kind: str, where: str) -> str:
         return f"seat spacing {shown_subject(where)}"
     if kind in ("centre", "height"):
         return f"{kind} of {where.replace('+', ', ')}"
+    if kind == "line":
+        return f"line from {where.replace('..', ' to ')}"
     return f"{kind} of {where}"
 
 
@@ -271,6 +258,7 @@ _WAYS = {
     "height": ("high by", "low by"),
     "bearing": ("high by", "low by"),
     "flush": ("in or out by", "in or out by"),
+    "line": ("first end higher by", "last end higher by"),
 }
 _TAPERS = {
     False: ("wider above by", "wider below by"),
@@ -371,9 +359,12 @@ def has_done_work(entries: Sequence[Recorded], person: str) -> bool:
     return any(
         entry.who == person
         and entry.seq not in undone
-        and (entry.type in (events.SEAT_BLOCKED, events.SEAT_FREED) or _is_work(entry))
+        and (entry.type in _AT_THE_WALL or _is_work(entry))
         for entry in entries
     )
+
+
+_AT_THE_WALL = (events.SEAT_BLOCKED, events.SEAT_FREED, events.CHOICE_MADE)
 
 
 def _is_work(entry: Recorded) -> bool:
@@ -389,6 +380,8 @@ _SINCE = (
     events.TASK_RECORDED,
     events.SEAT_BLOCKED,
     events.SEAT_FREED,
+    events.CHOICE_MADE,
+    events.DROP_LEARNED,
     events.STOP_CALLED,
     events.STOP_CLEARED,
     events.ENTRY_UNDONE,

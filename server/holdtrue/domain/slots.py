@@ -8,11 +8,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
-from holdtrue.core.order import panel_order
+from holdtrue.domain.ordering import panels_in_order
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import FACING, shown_subject
 from holdtrue.domain.tasks import STAGES, TASK_KINDS, TaskKind
-from holdtrue.domain.trim import panels_to_trim
+from holdtrue.domain.trimming import panels_to_trim
 
 Seats = Mapping[str, list[str]]
 """Panel to its seats, from the left."""
@@ -116,22 +116,32 @@ def _pairs(state: JobState, panel: str, seats: list[str]) -> list[tuple[str, str
 
 def _driving_and_hanging(state: JobState, seats: Seats) -> list[Slot]:
     """Stages 8 and 9, fasteners first or panel by panel, panels in driving order."""
-    panels = [state.job.panels[k].name for k in panel_order(state.plan)]
+    panels = list(panels_in_order(state))
     to_trim = panels_to_trim(state)
     hold = TASK_KINDS["hold.first_lift"]
     first_lift = [Slot(hold)] if has_hold(state, hold.name) else []
-    driving = {panel: _driving(state, panel, seats[panel]) for panel in panels}
+    early = panels_hung_early(state)
+    # those hung while others are still driven hang before the rest
+    lifted = sorted(panels, key=lambda panel: panel not in early)
     hanging = {
-        panel: _hanging(state, panel, panels[:at], panel in to_trim)
-        for at, panel in enumerate(panels)
+        panel: _hanging(state, panel, lifted[:at], panel in to_trim)
+        for at, panel in enumerate(lifted)
     }
-    if state.release is None or state.release.way == "fasteners_first":
-        drives = [slot for panel in panels for slot in driving[panel]]
-        return drives + first_lift + [slot for panel in panels for slot in hanging[panel]]
-    mixed: list[Slot] = []
-    for at, panel in enumerate(panels):
-        mixed += driving[panel] + (first_lift if at == 0 else []) + hanging[panel]
-    return mixed
+    slots: list[Slot] = []
+    for panel in panels:
+        slots += _driving(state, panel, seats[panel])
+        if panel in early:
+            slots += first_lift + hanging[panel]
+            first_lift = []
+    late = [slot for panel in lifted if panel not in early for slot in hanging[panel]]
+    return slots + first_lift + late
+
+
+def panels_hung_early(state: JobState) -> frozenset[str]:
+    """Panels that hang as soon as their own seats are set: all, or those to be trued first."""
+    if state.release is not None and state.release.way == "panel_by_panel":
+        return frozenset(panel.name for panel in state.job.panels)
+    return frozenset(state.true_first)
 
 
 def _driving(state: JobState, panel: str, seats: list[str]) -> list[Slot]:
@@ -143,12 +153,35 @@ def _driving(state: JobState, panel: str, seats: list[str]) -> list[Slot]:
         for seat in ordered
         for name in ("pilot", "anchor", "press", "measure")
     ]
-    return marks + pairs + drives + _of_panel(state, TASK_KINDS["fasteners.cross"], panel, seats)
+    stick = _sticks(state, panel, ordered)
+    crossed = _of_panel(state, TASK_KINDS["fasteners.cross"], panel, seats)
+    if any(slot.id in state.records for slot in stick):
+        return stick + _by_stick(marks, pairs, drives, ordered[0]) + crossed
+    return stick + marks + pairs + drives + crossed
+
+
+def _sticks(state: JobState, panel: str, ordered: list[str]) -> list[Slot]:
+    """A story stick where one was offered at release, while it can still carry anything over."""
+    slot = Slot(TASK_KINDS["fasteners.stick"], panel, panel)
+    if slot.id in state.records:
+        return [slot]
+    is_offered = state.release is not None and panel in state.release.sticks
+    is_begun = any(seat in state.marked for seat in ordered)
+    return [slot] if is_offered and not is_begun else []
+
+
+def _by_stick(marks: list[Slot], pairs: list[Slot], drives: list[Slot], first: str) -> list[Slot]:
+    """With a story stick the first seat is set before the others are marked from it."""
+    own = [slot for slot in marks + drives if slot.subject == first]
+    rest = [slot for slot in marks if slot.subject != first]
+    return own + rest + pairs + [slot for slot in drives if slot.subject != first]
 
 
 def _hanging(state: JobState, panel: str, hung: list[str], is_to_trim: bool) -> list[Slot]:
     """A panel's own tasks and the readings against those hung before it."""
-    slots = [
+    own = seats_by_panel(state)[panel]
+    slots = [Slot(TASK_KINDS["panels.move"], seat, panel) for seat in own if seat in state.moves]
+    slots += [
         Slot(TASK_KINDS[f"panels.{name}"], panel, panel) for name in ("lift", "engaged", "level")
     ]
     for pair in state.plan.arrangement.neighbours:

@@ -247,6 +247,7 @@ class JobState:
     """Seats whose hanger should be moved on its panel, right and up, with the maker's yes."""
     stops: tuple[Stop, ...] = ()
     trims: tuple[Trim, ...] = ()
+    hung_read: tuple[HungRead, ...] = ()
     parked: tuple[Parked, ...] = ()
     installers: Mapping[str, Installer] = field(default_factory=dict)
     codes: Mapping[str, Code] = field(default_factory=dict)
@@ -255,6 +256,8 @@ class JobState:
     cards: Mapping[str, bool] = field(default_factory=dict)
     """Card digest to whether it is revoked."""
     review: Review = field(default_factory=Review)
+    handed_over_chance: float | None = None
+    """That all is inside, as it was told when the work was handed over last."""
 
     @property
     def set_mm(self) -> dict[str, Point]:

@@ -14,6 +14,16 @@ MET = (
 HANGING_TASKS: tuple[TaskKind, ...] = (
     # -- Fasteners -----------------------------------------------------------------------------
     TaskKind(
+        name="fasteners.stick",
+        stage="fasteners",
+        scope="panel",
+        title="Story stick {subject}",
+        ask="Mark a straight batten once at the hanger spacing of panel {subject}.",
+        is_optional=True,
+        done_word="Use it for this panel",
+        methods=("hangers",),
+    ),
+    TaskKind(
         name="fasteners.mark",
         stage="fasteners",
         scope="seat",
@@ -185,6 +195,13 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
                 name="by", kind="length", label="More than planned by", required=False, far_mm=15.0
             ),
             Field(name="flush", kind="length", label="Faces in or out by", required=False),
+            Field(
+                name="out",
+                kind="choice",
+                label="Stands out",
+                choices=(("none", "neither"), ("p", "first panel"), ("q", "second panel")),
+                required=False,
+            ),
         ),
         has_plan=True,
         instrument="rule",
@@ -196,8 +213,6 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
         title="Trim {subject}",
         ask="Trim panel {subject}, then check it again.",
         fields=(
-            Field(name="seat", kind="text", label="At seat", required=False),
-            Field(name="by", kind="length", label="Raised by", required=False),
             Field(
                 name="means",
                 kind="choice",
@@ -206,12 +221,48 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
                     ("shim", "a shim in the ring"),
                     ("screw", "turns of the screw"),
                     ("hanger", "the hanger moved"),
+                    ("slide", "the panel slid sideways"),
                     ("bumper", "a bumper"),
                     ("none", "nothing: it cannot be trimmed, the lead decides"),
                 ),
             ),
+            Field(name="seat", kind="text", label="At seat", required=False),
+            Field(
+                name="way",
+                kind="choice",
+                label="Moved",
+                choices=(
+                    ("up", "up"),
+                    ("down", "down"),
+                    ("left", "left"),
+                    ("right", "right"),
+                    ("out", "out"),
+                ),
+                required=False,
+            ),
+            Field(name="by", kind="length", label="By", required=False),
         ),
-        done_word="Trimmed",
+        has_plan=True,
+        plan_word="Done as advised",
+        measured_word="Record what I did",
+    ),
+    TaskKind(
+        name="panels.move",
+        stage="panels",
+        scope="hanger",
+        title="Move hanger {subject}",
+        ask="Move hanger {subject} on its panel to where its seat is; only with the maker's yes.",
+        fields=(
+            Field(
+                name="agreed",
+                kind="choice",
+                label="The maker says",
+                choices=(("yes", "yes: it is moved"), ("no", "no: it stays")),
+            ),
+            Field(name="who", kind="text", label="Who said so"),
+        ),
+        lead_only=True,
+        done_word="Record",
     ),
     # -- Secure --------------------------------------------------------------------------------
     TaskKind(

@@ -15,6 +15,7 @@ from holdtrue.domain.fold import undone_seqs
 from holdtrue.domain.state import Recorded
 from holdtrue.domain.subjects import shown_subject
 from holdtrue.domain.tasks import TASK_KINDS, Field
+from holdtrue.domain.touches import WORDS, Touched, touches_of
 
 _Body = Mapping[str, Any]
 
@@ -115,6 +116,8 @@ _OTHERWISE = (
     events.PLAN_REVISED,
     events.SEAT_BLOCKED,
     events.SEAT_FREED,
+    events.CHOICE_MADE,
+    events.DROP_LEARNED,
     events.STOP_CALLED,
     events.STOP_CLEARED,
     events.ENTRY_UNDONE,
@@ -153,6 +156,8 @@ def record_words(task_id: str, body: _Body, unit: str) -> str:
     said = _Said(names={}, unit=unit, by_seq={})
     kind = TASK_KINDS[task_id.partition(":")[0]]
     values = _values(kind.fields, body["values"], said)
+    if "touches" in body["values"]:
+        return values
     if body["outcome"] == "as_planned":
         return f"as planned ({values})" if values else "as planned"
     return values or "done"
@@ -161,7 +166,7 @@ def record_words(task_id: str, body: _Body, unit: str) -> str:
 def _task(entry: Recorded, said: _Said) -> str:
     body = entry.body
     kind = TASK_KINDS[str(body["task"]).partition(":")[0]]
-    values = _values(kind.fields, body["values"], said)
+    values = _touches(body["values"], said) or _values(kind.fields, body["values"], said)
     title = task_title(body["task"])
     if body["outcome"] == "as_planned":
         return f"{title}: as planned ({values})" if values else f"{title}: as planned"
@@ -169,6 +174,24 @@ def _task(entry: Recorded, said: _Said) -> str:
         planned = _values(kind.fields, body["planned"], said)
         return f"{title}: measured {values}; planned {planned}"
     return f"{title}: {values}" if values else f"{title}: done"
+
+
+def _touches(values: Mapping[str, Any], said: _Said) -> str:
+    """Several touches recorded at once."""
+    if "touches" not in values:
+        return ""
+    return "; ".join(touch_words(touch, said.unit) for touch in touches_of(values))
+
+
+def touch_words(touch: Touched, unit: str, panel: str = "") -> str:
+    """One touch on a hung panel as people say it.
+
+    >>> touch_words(Touched(means="shim", seat="A1", by_mm=1.5875), "in")
+    'shim A1 up 1/16 in'
+    """
+    name = touch.seat or panel
+    size = format_length(abs(touch.by_mm), unit)
+    return f"{WORDS[touch.means]} {name} {touch.way} {size}".replace("  ", " ")
 
 
 def _values(fields: Sequence[Field], values: Mapping[str, Any], said: _Said) -> str:
@@ -224,7 +247,10 @@ def _revised(body: _Body) -> str:
 
 def _released(body: _Body) -> str:
     way = str(body["way"]).replace("_", " ")
-    return _noted(f"Plan released, revision {body['revision']}, {way}", body["reason"] or "")
+    text = f"Plan released, revision {body['revision']}, {way}"
+    if body.get("order"):
+        text += f", in the order {', '.join(body['order'])}"
+    return _noted(text, body["reason"] or "")
 
 
 def _invited(body: _Body) -> str:
@@ -247,6 +273,38 @@ def _blocked(body: _Body) -> str:
 
 def _freed(body: _Body) -> str:
     return _noted(f"{body['seat']} given up: {FREED_WORDS[body['why']]}", body["note"])
+
+
+CHOICE_WORDS = {
+    "carry_on": "carry on",
+    "true_first": "true its panel first",
+    "trim_later": "trim later",
+    "move_hanger": "move its hanger, with the maker's yes",
+    "correct": "make its hole again",
+}
+
+
+def percent(chance: float) -> str:
+    """A chance as it is said; it is never said to be sure.
+
+    >>> percent(0.123), percent(0.001), percent(0.9999)
+    ('12 %', 'under 1 %', 'over 99 %')
+    """
+    if chance < 0.01:
+        return "under 1 %"
+    return "over 99 %" if chance > 0.99 else f"{100 * chance:.0f} %"
+
+
+def _chosen(body: _Body) -> str:
+    chosen = CHOICE_WORDS[body["choice"]]
+    text = f"{body['seat']} is off its mark, chosen: {chosen} (chance {percent(body['chance'])})"
+    return _noted(text, body["note"])
+
+
+def _learned(entry: Recorded, said: _Said) -> str:
+    body = entry.body
+    drop, was = (format_length(abs(body[name]["mm"]), said.unit) for name in ("drop", "was"))
+    return f"Drop of {body['fastener']} learned from {body['count']} readings: {drop}, was {was}"
 
 
 def _stopped(body: _Body) -> str:
@@ -301,6 +359,7 @@ _OF_BODY: Mapping[str, Callable[[_Body], str]] = {
     events.INSTALLER_JOINED: _joined,
     events.SEAT_BLOCKED: _blocked,
     events.SEAT_FREED: _freed,
+    events.CHOICE_MADE: _chosen,
     events.STOP_CALLED: _stopped,
     events.WORK_ACCEPTED: _accepted,
     events.WORK_SENT_BACK: _sent_back,
@@ -308,6 +367,7 @@ _OF_BODY: Mapping[str, Callable[[_Body], str]] = {
 }
 _OF_ENTRY: Mapping[str, Callable[[Recorded, _Said], str]] = {
     events.TASK_RECORDED: _task,
+    events.DROP_LEARNED: _learned,
     events.STOP_CLEARED: _cleared,
     events.ENTRY_UNDONE: _undone,
     events.PARKED_SETTLED: _settled,

@@ -1,18 +1,18 @@
-"""What the readings on hung panels say, and what to trim.
-
-For one panel: level from its level edge; for two neighbours: gap, taper, step and flush from the
-readings between them. The advice raises the low side's seat, in whole graduations, by as much as
-levels the panel: low * (seat spacing / panel width).
-"""
+"""What the readings on hung panels say against the tolerances, and which panels ask for a trim."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from itertools import pairwise
 
-from holdtrue.domain.state import JobState
-from holdtrue.domain.subjects import facing_panels
+from holdtrue.domain.hanging import AHEAD, LEVELS, LOW, is_reading_of, value_mm
+from holdtrue.domain.state import JobState, Record
+from holdtrue.domain.subjects import FACING, facing_panels
+
+__all__ = ["Verdict", "is_reading_of", "verdicts"]
+
+NEXT_DAY = "close.next_day"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,95 +24,104 @@ class Verdict:
     panel: str
     value_mm: float
     tolerance_mm: float
+    is_read: bool = True
+    """Measured; not recorded as planned with one tap."""
 
     @property
     def is_inside(self) -> bool:
         return abs(self.value_mm) <= self.tolerance_mm + 1e-9
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Advice:
-    """Raise one seat of a panel."""
-
-    panel: str
-    seat: str
-    raise_mm: float
-    why: str
-
-
-def _mm(values: Mapping[str, Any], name: str) -> float:
-    value = values.get(name)
-    return float(value["mm"]) if value else 0.0
-
-
-def is_reading_of(task: str, panel: str) -> bool:
-    """Whether a task reads this hung panel, by itself or against a neighbour."""
-    kind, _, subject = task.partition(":")
-    return kind in ("panels.level", "panels.facing") and panel in facing_panels(subject)
-
-
 def verdicts(state: JobState) -> tuple[Verdict, ...]:
-    """Every reading on hung panels that stands now."""
+    """Every reading on hung panels that stands now, and the line they make once all are read."""
     found: list[Verdict] = []
     for task, record in state.records.items():
         kind, _, subject = task.partition(":")
-        if kind == "panels.level":
-            sign = {"level": 0.0, "left": 1.0, "right": -1.0}[record.values["low"]]
-            found.append(
-                Verdict(
-                    kind="level",
-                    where=subject,
-                    panel=subject,
-                    value_mm=sign * _mm(record.values, "by"),
-                    tolerance_mm=state.job.tolerance.level,
-                )
-            )
+        if kind in LEVELS and record is _level_record(state, subject):
+            found.append(_level(state, subject, record))
         elif kind == "panels.facing":
-            found += _facing(state, subject, record.values, record.planned)
-    return tuple(found)
+            found += _facing(state, subject, record)
+    return (*found, *_lines(state))
 
 
-def _facing(
-    state: JobState, subject: str, values: Mapping[str, Any], planned: Mapping[str, Any]
-) -> list[Verdict]:
-    tolerance = state.job.tolerance
-    first, second = _mm(values, "first"), _mm(values, "second")
-    wanted = _mm(planned, "first")
-    sign = {"as_planned": 0.0, "p": 1.0, "q": -1.0}[values["ahead"]]
-    panel = facing_panels(subject)[1]
-    rows = (
-        ("gap", (first + second) / 2 - wanted, tolerance.gap),
-        ("taper", first - second, tolerance.taper),
-        ("step", sign * _mm(values, "by"), tolerance.step),
-        ("flush", _mm(values, "flush"), tolerance.flush),
+def _level(state: JobState, panel: str, record: Record) -> Verdict:
+    return Verdict(
+        kind="level",
+        where=panel,
+        panel=panel,
+        value_mm=LOW[record.values["low"]] * value_mm(record.values, "by"),
+        tolerance_mm=state.job.tolerance.level,
+        is_read=record.outcome == "measured",
     )
+
+
+def _facing(state: JobState, subject: str, record: Record) -> list[Verdict]:
+    tolerance, values, planned = state.job.tolerance, record.values, record.planned
+    first, second = value_mm(values, "first"), value_mm(values, "second")
+    rows = (
+        ("gap", (first + second) / 2 - value_mm(planned, "first"), tolerance.gap),
+        ("taper", first - second, tolerance.taper),
+        ("step", AHEAD[values["ahead"]] * value_mm(values, "by"), tolerance.step),
+        ("flush", value_mm(values, "flush"), tolerance.flush),
+    )
+    panel = facing_panels(subject)[1]
     return [
-        Verdict(kind=kind, where=subject, panel=panel, value_mm=value, tolerance_mm=allowed)
+        Verdict(
+            kind=kind,
+            where=subject,
+            panel=panel,
+            value_mm=value,
+            tolerance_mm=allowed,
+            is_read=record.outcome == "measured",
+        )
         for kind, value, allowed in rows
     ]
 
 
-def panels_to_trim(state: JobState) -> frozenset[str]:
-    """Panels with a reading outside its tolerance."""
-    return frozenset(v.panel for v in verdicts(state) if not v.is_inside)
+def _lines(state: JobState) -> list[Verdict]:
+    """How the outer edges of a whole row or column lie to each other, once all of it is read.
+
+    Nobody reads it in one go: it is the sum of the steps and of every panel's own fall on the way.
+    """
+    names = [panel.name for panel in state.job.panels]
+    layout = state.job.layout
+    chains = layout.rows if layout.kind == "grid" else (tuple(range(len(names))),)
+    if layout.kind == "free":
+        return []
+    found = []
+    for chain in chains:
+        on_the_way = _records_along(state, [names[k] for k in chain])
+        if len(chain) > 2 and None not in on_the_way:
+            found.append(_line(state, chain, [one for one in on_the_way if one is not None]))
+    return found
 
 
-def advice(state: JobState, panel: str) -> Advice | None:
-    """The one raise that levels a panel, in whole graduations; None when none helps."""
-    level = next((v for v in verdicts(state) if v.kind == "level" and v.panel == panel), None)
-    index = next(k for k, p in enumerate(state.job.panels) if p.name == panel)
-    hangers = state.job.panels[index].hangers
-    if level is None or level.is_inside or len(hangers) < 2:
-        return None
-    spacing = hangers[-1].u_mm - hangers[0].u_mm
-    lift = abs(level.value_mm) * spacing / state.job.panels[index].width_mm
-    graduation = state.job.graduation_mm
-    steps = max(1, round(lift / graduation))
-    number = 1 if level.value_mm > 0 else len(hangers)
-    side = "left" if level.value_mm > 0 else "right"
-    return Advice(
-        panel=panel,
-        seat=f"{panel}{number}",
-        raise_mm=steps * graduation,
-        why=f"the {side} side is low",
+def _records_along(state: JobState, names: Sequence[str]) -> list[Record | None]:
+    """The level of every panel, then the reading between each and the next."""
+    levels = [_level_record(state, name) for name in names]
+    facing = [f"panels.facing:{p}{FACING}{q}" for p, q in pairwise(names)]
+    return levels + [state.records.get(task) for task in facing]
+
+
+def _line(state: JobState, chain: Sequence[int], records: Sequence[Record]) -> Verdict:
+    panels = [state.job.panels[k] for k in chain]
+    fall = 0.0
+    for panel, level in zip(panels, records[: len(panels)], strict=True):
+        share = panel.height_mm / panel.width_mm if state.job.layout.kind == "column" else 1.0
+        fall -= share * LOW[level.values["low"]] * value_mm(level.values, "by")
+    for facing in records[len(panels) :]:
+        fall += AHEAD[facing.values["ahead"]] * value_mm(facing.values, "by")
+    return Verdict(
+        kind="line",
+        where=f"{panels[0].name}..{panels[-1].name}",
+        panel=panels[-1].name,
+        value_mm=fall,
+        tolerance_mm=state.job.tolerance.line,
+        is_read=any(record.outcome == "measured" for record in records),
     )
+
+
+def _level_record(state: JobState, panel: str) -> Record | None:
+    """The level that counts: the next day's tells what the work has settled to."""
+    records = state.records
+    return records.get(f"{NEXT_DAY}:{panel}") or records.get(f"panels.level:{panel}")

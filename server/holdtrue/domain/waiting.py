@@ -12,15 +12,21 @@ from itertools import takewhile
 from math import dist
 from typing import Any
 
-from holdtrue.core.order import panel_order
 from holdtrue.core.sources import STOP_REACH_MM
+from holdtrue.domain.hanging import is_reading_of
+from holdtrue.domain.ordering import panels_in_order
 from holdtrue.domain.prefill import planned_values
 from holdtrue.domain.readings import SUM_MM
-from holdtrue.domain.slots import Slot, has_hold, seats_by_panel, slots_of
+from holdtrue.domain.slots import (
+    Slot,
+    has_hold,
+    panels_hung_early,
+    seats_by_panel,
+    slots_of,
+)
 from holdtrue.domain.state import JobState, Record, Stop
 from holdtrue.domain.subjects import facing_panels, pair_seats
 from holdtrue.domain.tasks import TASK_KINDS
-from holdtrue.domain.trim import is_reading_of
 
 Place = Sequence[Any]
 """Panel name, then x, y, width and height in mm."""
@@ -151,12 +157,16 @@ class Board:
         """The open stop that locks this task: at its own seat, or within reach of its hole."""
         if slot.kind.stage != "fasteners" or not self.state.open_stops:
             return None
-        names = pair_seats(slot.subject)
+        names = self.seats_about(slot)
         holes = [(seat.x_mm, seat.hole_y_mm) for seat in map(self.state.seat, names)]
         for stop in self.state.open_stops:
             if stop.seat in names or any(dist(hole, stop.at_mm) <= STOP_REACH_MM for hole in holes):
                 return stop
         return None
+
+    def seats_about(self, slot: Slot) -> tuple[str, ...]:
+        """The seats a fastener task is about; one about a whole panel is pencil work, at none."""
+        return () if slot.kind.scope == "panel" else pair_seats(slot.subject)
 
     def waits_for(self, slot: Slot) -> str:
         """What the task waits for, or an empty text."""
@@ -214,7 +224,7 @@ class Board:
         return self._open_in(NO_HOLE_BEFORE, "no hole before")
 
     def _fastener_waits(self, slot: Slot) -> str:
-        waits = self.no_hole_yet() or self.load_stop(pair_seats(slot.subject))
+        waits = self.no_hole_yet() or self.load_stop(self.seats_about(slot))
         if waits:
             return waits
         for earlier in self.earlier_in_panel(slot):
@@ -225,8 +235,11 @@ class Board:
     def earlier_in_panel(self, slot: Slot) -> list[Slot]:
         """Tasks of the same panel that must be done before this one."""
         name = slot.kind.name.partition(".")[2]
-        if name == "mark":
+        first = self.stick_from(slot.panel)
+        if name == "stick" or (name == "mark" and first in (None, slot.subject)):
             return []
+        if name == "mark":
+            return [self._task("measure", str(first), slot)]
         if name == "cross":
             return [self._task("measure", seat, slot) for seat in pair_seats(slot.subject)]
         if name == "pair":
@@ -239,16 +252,26 @@ class Board:
                 and other.panel == slot.panel
                 and slot.subject in pair_seats(other.subject)
             ]
-            # a lone hanger has no pair to check
+            # a lone hanger has no pair to check, and the others of a story stick come after it
+            if slot.subject == first:
+                pairs = []
             return pairs or [self._task("mark", slot.subject, slot)]
         chain = ("pilot", "anchor", "press", "measure")
         return [self._task(chain[chain.index(name) - 1], slot.subject, slot)]
+
+    def stick_from(self, panel: str | None) -> str | None:
+        """The seat from which a story stick carries the panel's others; None without a stick."""
+        if panel not in self.state.sticks:
+            return None
+        return next(seat for seat in self.state.order if seat in self.seats[str(panel)])
 
     @staticmethod
     def _task(name: str, seat: str, slot: Slot) -> Slot:
         return Slot(TASK_KINDS[f"fasteners.{name}"], seat, slot.panel)
 
     def _panel_waits(self, slot: Slot) -> str:
+        if slot.kind.name == "panels.move":
+            return ""
         for panel in self.panels_to_set(slot):
             for seat in self.seats[panel]:
                 if seat not in self.state.set_seats:
@@ -265,13 +288,24 @@ class Board:
 
     def panels_to_set(self, slot: Slot) -> list[str]:
         """The panels whose seats must all be set before this task of stage 9."""
-        release = self.state.release
-        if release is not None and release.way == "panel_by_panel":
-            return [slot.panel or self.state.job.panels[panel_order(self.state.plan)[0]].name]
-        return list(self.seats)
+        early = panels_hung_early(self.state)
+        if slot.panel is not None:
+            return [slot.panel] if slot.panel in early else list(self.seats)
+        return [p for p in panels_in_order(self.state) if p in early][:1] or list(self.seats)
+
+    def moves_before(self, slot: Slot) -> list[Slot]:
+        """Hangers the maker decides about before their panel is lifted."""
+        if slot.kind.name != "panels.lift":
+            return []
+        move = TASK_KINDS["panels.move"]
+        own = [seat for seat in self.seats[slot.subject] if seat in self.state.moves]
+        return [Slot(move, seat, slot.panel) for seat in own]
 
     def _hanging_waits(self, slot: Slot) -> str:
         """Lift, then engage, then read; between two panels, both must hang."""
+        for move in self.moves_before(slot):
+            if not self.is_done(move):
+                return f"first finish: {move.title}"
         order = ("lift", "engaged")
         name = slot.kind.name.partition(".")[2]
         earlier = order[: order.index(name)] if name in order else order

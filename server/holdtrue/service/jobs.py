@@ -15,6 +15,9 @@ from holdtrue.domain.errors import (
 )
 from holdtrue.domain.fold import created, evolve, fold, replayed
 from holdtrue.domain.jobfile import parse_job
+from holdtrue.domain.ordering import read_order
+from holdtrue.domain.outlook import outlook, stick_panels
+from holdtrue.domain.planning import reordered
 from holdtrue.domain.state import HOLDS, JobState
 from holdtrue.service.services import Actor, Services, append_decided
 from holdtrue.store.port import Entry
@@ -232,12 +235,15 @@ def release(
     way: str,
     holds: tuple[str, ...] = (),
     next_day: bool = False,
+    order: str = "",
     key: str,
     revision: int | None = None,
 ) -> Entry:
     """Release the plan as it stands.
 
     Refused while anything bars it; what needs a reason needs it in writing, under the lead's name.
+    ``order``: seats or panels in the order they are to be driven, with commas between them; empty
+    for the computed one.
     """
     require_lead(actor)
     if way not in ("fasteners_first", "panel_by_panel"):
@@ -245,7 +251,13 @@ def release(
     if any(hold not in HOLDS for hold in holds):
         raise InputError("holds", ", ".join(holds), "choose from " + ", ".join(HOLDS))
     written = clean_text("reason", reason) or None
-    asked = {"reason": written, "way": way, "holds": sorted(set(holds)), "next_day": next_day}
+    asked = {
+        "reason": written,
+        "way": way,
+        "holds": sorted(set(holds)),
+        "next_day": next_day,
+        "order_typed": order,
+    }
 
     def decide(state: JobState) -> Body:
         _require_open(state)
@@ -266,7 +278,15 @@ def release(
                 "write why it may be released all the same; your name "
                 "and this reason stay in the log. It concerns: " + "; ".join(reasons),
             )
-        return {"revision": state.revision, "accepted": reasons}
+        by_hand = read_order(order, state.plan)
+        then = reordered(state, by_hand)
+        return {
+            "revision": state.revision,
+            "accepted": reasons,
+            "order": list(by_hand) or None,
+            "chance": round(outlook(then).chance, 4),
+            "sticks": list(stick_panels(then)),
+        }
 
     return append(
         services, actor, job_id, events.PLAN_RELEASED, key=key, asked=asked, decide=decide

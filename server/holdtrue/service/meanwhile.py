@@ -247,7 +247,8 @@ def late_plan(state: JobState, task: Task, shown: Shown | None) -> dict[str, Any
     if task.kind.name != "fasteners.pair":
         return None
     marks = [state.marked.get(seat) for seat in pair_seats(task.subject)]
-    if any(mark is None for mark in marks):
+    is_set = any(seat in state.set_seats for seat in pair_seats(task.subject))
+    if is_set or any(mark is None for mark in marks):
         return planned_values(state, task.id)
     left, right = (mark for mark in marks if mark is not None)
     rise = right.hole_y_mm - left.hole_y_mm

@@ -14,6 +14,7 @@ from holdtrue.core.model import PlannedSeat
 from holdtrue.domain import events
 from holdtrue.domain.checklist import Task, find_task
 from holdtrue.domain.errors import InputError, NotFoundError
+from holdtrue.domain.outlook import outlook
 from holdtrue.domain.prefill import planned_values, read_like
 from holdtrue.domain.readings import check_values, doubt, read_values
 from holdtrue.domain.state import JobState
@@ -163,6 +164,8 @@ def _recorded(state: JobState, task: Task, asked: Mapping[str, Any], typed: Type
         state, task.id
     )
     values = asked.get("values", planned)
+    if not values and kind.has_plan:
+        raise InputError("outcome", typed.outcome, "nothing is advised; record what you did")
     planned = read_like(state, task.id, planned, values)
     if "values" in asked:
         check_values(state, kind, task.subject, values, planned, typed.unit)
@@ -179,6 +182,8 @@ def _recorded(state: JobState, task: Task, asked: Mapping[str, Any], typed: Type
         body["mark"] = shown.place if shown else _mark(state.seat(task.subject))
     if kind.name == "fasteners.measure":
         body |= _place(state, task.subject, values, shown)
+    if kind.name == "close.hand_over":
+        body["chance"] = round(outlook(state).chance, 4)
     return body
 
 

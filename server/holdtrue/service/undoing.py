@@ -27,7 +27,12 @@ from holdtrue.service.jobs import (
 from holdtrue.service.services import Actor, Services
 from holdtrue.store.port import Entry
 
-UNDOABLE = (events.TASK_RECORDED, events.SEAT_BLOCKED, events.SEAT_FREED)
+UNDOABLE = (
+    events.TASK_RECORDED,
+    events.SEAT_BLOCKED,
+    events.SEAT_FREED,
+    events.CHOICE_MADE,
+)
 """What may be taken back with one tap; everything else is corrected by a new entry."""
 _WHOLE = (events.PLAN_REVISED, events.PLAN_RELEASED, events.WORK_ACCEPTED, events.WORK_SENT_BACK)
 

@@ -8,7 +8,8 @@ from typing import Any
 
 from holdtrue.domain.checklist import Task, seats_of
 from holdtrue.domain.subjects import facing_panels, pair_seats
-from holdtrue.domain.trim import advice
+from holdtrue.domain.touches import touches_of
+from holdtrue.domain.trimming import planned_touches
 from holdtrue.web.phone_fields import Input
 from holdtrue.web.phone_here import Here
 
@@ -43,11 +44,14 @@ def _fitted_facing(here: Here, task: Task, one: Input) -> Input:
         "ahead": "Which stands higher" if is_beside else "Which stands further right",
         "by": "By how much",
         "flush": "Faces in or out by",
+        "out": "Which stands out",
     }
     changed = replace(one, label=words[one.name])
     if one.name == "ahead":
         options = (("as_planned", "as planned"), ("p", p), ("q", q))
         return replace(changed, options=options)
+    if one.name == "out":
+        return replace(changed, options=(("none", "neither"), ("p", p), ("q", q)))
     return changed
 
 
@@ -60,8 +64,6 @@ def is_beside_each_other(here: Here, p: str, q: str) -> bool:
 
 
 def trim_advice_values(here: Here, task: Task) -> Mapping[str, Any]:
-    """What a trim's inputs start with: the advice."""
-    advised = advice(here.state, task.subject) if task.kind.name == "panels.trim" else None
-    if advised is None:
-        return {}
-    return {"seat": advised.seat, "by": {"mm": advised.raise_mm}, "means": "shim"}
+    """What a trim's inputs start with: the first touch that is advised."""
+    planned = planned_touches(here.state, task.subject) if task.kind.name == "panels.trim" else {}
+    return touches_of(planned)[0].values() if planned else {}

@@ -14,8 +14,10 @@ from holdtrue.domain.consequence import Consequence, consequence
 from holdtrue.domain.levelcheck import level_error_mm_per_m
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import pair_seats
-from holdtrue.domain.timeline import task_title
-from holdtrue.domain.trim import Verdict, advice, verdicts
+from holdtrue.domain.timeline import task_title, touch_words
+from holdtrue.domain.touches import Touched, touches_of
+from holdtrue.domain.trim import Verdict, verdicts
+from holdtrue.domain.trimming import Advice, advice
 from holdtrue.service import jobs
 from holdtrue.store.port import Entry
 from holdtrue.web.context import services
@@ -28,6 +30,7 @@ from holdtrue.web.phone_moves import (
     moved_drawing,
     said,
 )
+from holdtrue.web.phone_task import verdict_words
 from holdtrue.web.phone_words import KIND_WORDS, SAME_MM, fmt, large, off_words, small
 
 _LEVEL_LEAST_MM_PER_M = 0.05
@@ -275,23 +278,35 @@ def _level_checked(here: Here, a_turn: Turn) -> Result:
 
 def _hung(here: Here, a_turn: Turn) -> Result:
     """A reading on hung panels: each value against its tolerance, and what to trim."""
-    mine = [v for v in verdicts(a_turn.after) if v.where == a_turn.subject]
+    mine = [v for v in verdicts(a_turn.after) if v.where == a_turn.subject or v.kind == "line"]
     is_inside = all(v.is_inside for v in mine)
-    panel = mine[0].panel if mine else a_turn.subject
-    advised = advice(a_turn.after, panel)
-    lines = []
-    if not is_inside and advised is not None:
-        lines.append(f"Raise {advised.seat} by {here.fmt(advised.raise_mm)}: {advised.why}.")
-    elif not is_inside:
-        lines.append("See the panel's trim task.")
+    found = advice(a_turn.after)
+    lines = [touch_line(touch, panel, here) for panel, touch in all_touches(found)]
+    if not is_inside and found is not None and found.remains:
+        left = "; ".join(verdict_words(v, here) for v in found.remains)
+        lines.append(f"Best there is; then still outside: {left}.")
+    elif not is_inside and not lines:
+        lines.append("No touch there is makes this better: the lead decides.")
+    panels = ", ".join(found.touches) if found and found.touches else mine[0].panel if mine else ""
     return Result(
         title=task_title(a_turn.task),
         mood="good" if is_inside else "warn",
-        verdict="Inside tolerance." if is_inside else f"Outside tolerance: trim {panel}.",
+        verdict="Inside tolerance." if is_inside else f"Outside tolerance: trim {panels}.",
         lines=tuple(lines),
         finish=tuple(_verdict_line(v, here) for v in mine),
         task=a_turn.task,
     )
+
+
+def all_touches(found: Advice | None) -> list[tuple[str, Touched]]:
+    """Every advised touch with its panel."""
+    touches = found.touches if found else {}
+    return [(panel, touch) for panel, listed in touches.items() for touch in listed]
+
+
+def touch_line(touch: Touched, panel: str, here: Here) -> str:
+    words = touch_words(touch, here.unit, panel)
+    return f"{words[:1].upper()}{words[1:]}."
 
 
 def _verdict_line(verdict: Verdict, here: Here) -> FinishLine:
@@ -306,17 +321,16 @@ def _verdict_line(verdict: Verdict, here: Here) -> FinishLine:
 
 def _trimmed(here: Here, a_turn: Turn) -> Result:
     values = a_turn.entry.body["values"]
-    if values["means"] == "none":
+    if not touches_of(values):
         return Result(
             title=f"{a_turn.subject} stays as it is",
             mood="warn",
             verdict="The lead decides at review.",
         )
-    by = here.fmt(float(values["by"]["mm"]))
     return Result(
         title=f"{a_turn.subject} is trimmed",
         verdict="Check it again.",
-        lines=(f"{values['seat']} raised by {by}.",),
+        lines=tuple(touch_line(t, a_turn.subject, here) for t in touches_of(values)),
     )
 
 

@@ -18,13 +18,16 @@ from holdtrue.domain.kit import TOOLS, to_carry
 from holdtrue.domain.liftlines import lift_lines
 from holdtrue.domain.loadrows import LoadRow, worst_alone
 from holdtrue.domain.prefill import planned_gap_mm
+from holdtrue.domain.review import residual_words as residual_name
 from holdtrue.domain.subjects import pair_seats
-from holdtrue.domain.trim import advice
+from holdtrue.domain.touches import WORDS, Touched
+from holdtrue.domain.trim import Verdict
+from holdtrue.domain.trimming import advice
 from holdtrue.web import phone_drawings as drawings
 from holdtrue.web.phone_drawings import Pane
 from holdtrue.web.phone_here import Here
 from holdtrue.web.phone_live import live_line, live_words
-from holdtrue.web.phone_words import SAME_MM, across, large, load_words, mass_words, side
+from holdtrue.web.phone_words import SAME_MM, across, large, load_words, mass_words, side, small
 
 CORNER_MM = 1.0
 """Corners of tape on the wall are given no finer than this. Our choice."""
@@ -81,7 +84,7 @@ def shown(here: Here, task: Task, edge: str = "left") -> Shown:
 
 
 def _seats(here: Here, task: Task) -> tuple[str, ...]:
-    if task.kind.stage == "fasteners":
+    if task.kind.stage == "fasteners" and task.kind.scope != "panel":
         return pair_seats(task.subject)
     if task.kind.stage in ("panels", "secure") and task.panel:
         return tuple(seats_of(here.state, task.panel))
@@ -363,16 +366,56 @@ def _facing(pane: Pane, base: Shown) -> Shown:
 
 
 def _trim(pane: Pane, base: Shown) -> Shown:
-    advised = advice(pane.here.state, pane.task.subject)
-    if advised is None:
-        words = "No single raise mends this; the gap, step or flush reading is outside."
-        return replace(base, lines=(words, "Move it by what the reading says, then check again."))
-    number = Number(
-        what=f"Raise {advised.seat}",
-        value=large(advised.raise_mm, pane.here.unit),
-        where=advised.why,
+    """Each touch as a number, what it leads to, and what would stay outside."""
+    here, panel = pane.here, pane.task.subject
+    found = advice(here.state)
+    touches = found.of(panel) if found else ()
+    numbers = tuple(
+        Number(
+            what=touch_name(touch, panel),
+            value=large(abs(touch.by_mm), here.unit),
+            where=touch.way,
+        )
+        for touch in touches
     )
-    return replace(base, numbers=(number,))
+    return replace(base, numbers=numbers, lines=trim_lines(here, panel))
+
+
+def touch_name(touch: Touched, panel: str) -> str:
+    """What a touch is done to: "shim A1", "slide B"."""
+    words = f"{WORDS[touch.means]} {touch.seat or panel}"
+    return words[:1].upper() + words[1:]
+
+
+def trim_lines(here: Here, panel: str) -> tuple[str, ...]:
+    """What the advised touches lead to."""
+    found = advice(here.state)
+    if found is None:
+        return ("No touch mends this. Read it once more, or leave it to the lead.",)
+    lines = []
+    others = [name for name in found.touches if name != panel]
+    if not found.of(panel):
+        lines.append(
+            f"Touch panel {', '.join(others)} for this, not {panel}."
+            if others
+            else "No touch there is makes this better. Leave it as it is: the lead decides."
+        )
+    elif found.lift_offs:
+        lines.append(f"Lift off: {', '.join(found.lift_offs)}.")
+    if found.of(panel) and others:
+        lines.append(f"Together with panel {', '.join(others)}.")
+    if found.remains:
+        left = "; ".join(verdict_words(verdict, here) for verdict in found.remains)
+        lines.append(f"Best there is; then still outside: {left}.")
+    elif found.touches:
+        lines.append("Then all is inside. Check it again.")
+    return tuple(lines)
+
+
+def verdict_words(verdict: Verdict, here: Here) -> str:
+    """One verdict in short: what, where, by how much."""
+    size = small(verdict.value_mm, here.unit)
+    return f"{residual_name(verdict.kind, verdict.where)} {size}"
 
 
 _FILL: Mapping[str, Callable[[Pane, Shown], Shown]] = MappingProxyType(

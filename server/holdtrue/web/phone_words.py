@@ -10,6 +10,7 @@ from markupsafe import Markup
 from holdtrue.core.lengths import format_length, is_inch_like
 from holdtrue.core.units import KG_PER, G
 from holdtrue.domain.consequence import Residual
+from holdtrue.domain.subjects import pair_seats
 
 _MIXED = re.compile(r"(?:(\d+) )?(\d+)/(\d+) in")
 SAME_MM = 0.05
@@ -133,6 +134,7 @@ KIND_WORDS = {
     "height": "Height",
     "taper": "Taper",
     "flush": "Flush",
+    "line": "Line",
 }
 
 
@@ -148,7 +150,8 @@ def residual_words(residual: Residual, unit: str, *, is_above: bool = False) -> 
     kind = "sideways step" if residual.kind == "step" and is_above else residual.kind
     if abs(residual.value_mm) < SAME_MM:
         return f"{KIND_WORDS[residual.kind].lower()} as planned"
-    names = residual.where.split("|" if "|" in residual.where else "-")
+    where = residual.where  # panels by their own mark; a seat's name may hold a dash itself
+    names = where.split("|") if "|" in where else pair_seats(where)
     words = _RESIDUALS[kind][0 if residual.value_mm > 0 else 1]
     return words.format(*names, *names, size=small(residual.value_mm, unit))
 

@@ -1,0 +1,121 @@
+"""What can be done after a seat came out off its mark, and where each choice leads."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import hypot
+from types import MappingProxyType
+
+from holdtrue.core.choices import (
+    Choice,
+    Standing,
+    carry_on,
+    correct_fastener,
+    move_hanger,
+    trim_later,
+    true_first,
+)
+from holdtrue.core.model import Fastener
+from holdtrue.core.sources_trim import APART_FULL_MM
+from holdtrue.core.wall import Behind, into_wanted
+from holdtrue.domain.estimating import placing_u_mm
+from holdtrue.domain.standing import standing
+from holdtrue.domain.state import JobState, Point
+from holdtrue.domain.subjects import panel_of_seat
+
+NAMES: Mapping[str, str] = MappingProxyType(
+    {
+        "true this panel first": "true_first",
+        "carry on": "carry_on",
+        "trim later": "trim_later",
+        "move the hanger": "move_hanger",
+        "correct this fastener": "correct",
+    }
+)
+"""The core's names as they stand in the log, in the order they are offered."""
+CHOICES = tuple(NAMES.values())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Offer:
+    """One choice. ``aim``: where the seat goes when it is made again, its hole on the
+    graduation; ``move_mm``: of the hanger on its panel."""
+
+    name: str
+    choice: Choice
+    aim: Point | None = None
+    fastener: str | None = None
+    move_mm: Point | None = None
+
+    @property
+    def chance(self) -> float:
+        return self.choice.chance
+
+
+def offers(state: JobState, seat: str) -> tuple[Offer, ...]:
+    """Every choice there is about a set seat, in a fixed order."""
+    stands = standing(state)
+    panel = state.form.seat_panel[state.form.seats.index(seat)]
+    found = [_offer(true_first(stands, panel))] if not _hangs(state, seat) else []
+    found += [_offer(carry_on(stands)), _offer(trim_later(stands))]
+    if not _hangs(state, seat):
+        found += [_moved(state, stands, seat), _corrected(state, stands, seat)]
+    return tuple(offer for offer in found if offer is not None)
+
+
+def _hangs(state: JobState, seat: str) -> bool:
+    return f"panels.lift:{panel_of_seat(seat)}" in state.records
+
+
+def _offer(choice: Choice | None) -> Offer | None:
+    return None if choice is None else Offer(name=NAMES[choice.name], choice=choice)
+
+
+def _moved(state: JobState, stands: Standing, seat: str) -> Offer | None:
+    """A hanger is moved by whole graduations; less than one is not worth a maker's yes."""
+    if next(p for p in state.job.panels if p.name == panel_of_seat(seat)).hang.method != "hangers":
+        return None
+    choice = move_hanger(stands, seat)
+    grain = state.job.graduation_mm
+    right, up = (round(mm / grain) * grain for mm in choice.hanger_move_mm or (0.0, 0.0))
+    if right == 0.0 and up == 0.0:
+        return None
+    return Offer(name="move_hanger", choice=choice, move_mm=(right + 0.0, up + 0.0))
+
+
+def _corrected(state: JobState, stands: Standing, seat: str) -> Offer | None:
+    hole = state.holes.get(seat)
+    if hole is None:
+        return None
+    listed = fitting(state, seat)
+    placing = {f.name: placing_u_mm(state.job, f) for f in listed}
+    choice = correct_fastener(stands, seat, hole_mm=hole, fasteners=listed, placing_u_mm=placing)
+    if choice is None:
+        return None
+    drop = next(f.drop_mm for f in listed if f.name == choice.fastener)
+    aim = clear_mark(state, choice.marks_mm[seat], hole, drop, APART_FULL_MM)
+    return Offer(name="correct", choice=choice, aim=aim, fastener=choice.fastener)
+
+
+def fitting(state: JobState, seat: str) -> tuple[Fastener, ...]:
+    """Fasteners listed for what is behind a seat that are not known to carry too little."""
+    row = state.seat(seat)
+    wanted = into_wanted(Behind(into=row.into, material=row.material))
+    return tuple(
+        f
+        for f in state.job.fasteners
+        if f.into == wanted and (f == row.fastener or (f.allowed_N or 0.0) >= row.load_N * row.safe)
+    )
+
+
+def clear_mark(
+    state: JobState, place: Point, hole_mm: Point, drop_mm: float, apart_mm: float
+) -> Point:
+    """The place whose hole is on the graduation, nearest, and not closer to the old hole."""
+    grain = state.job.graduation_mm
+    across, up = round(place[0] / grain), round((place[1] + drop_mm) / grain)
+    holes = [((across + i) * grain, (up + j) * grain) for i in range(-2, 3) for j in range(-2, 3)]
+    clear = [h for h in holes if hypot(h[0] - hole_mm[0], h[1] - hole_mm[1]) >= apart_mm - 1e-9]
+    best = min(clear, key=lambda h: hypot(h[0] - place[0], h[1] - drop_mm - place[1]))
+    return best[0], best[1] - drop_mm

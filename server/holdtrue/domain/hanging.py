@@ -1,0 +1,208 @@
+"""Where the hung panels really hang: their seats' estimate, and what was read and trimmed on them.
+
+Method: the readings and touches are gone through in the order they were made. A reading is one more
+observation (``core.hung``); a touch moves what it touches. What is recorded "as planned" with one
+tap is no reading. A level read again takes the place of the one before, unless the panel was
+touched in between.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import numpy as np
+
+from holdtrue.core.hung import (
+    Hang,
+    HungKind,
+    HungReading,
+    estimate_hang,
+    hang_on_seats,
+    hung_rows,
+    panel_columns,
+    play_mm,
+)
+from holdtrue.core.instruments import level_u_mm
+from holdtrue.core.quality import Vector
+from holdtrue.core.recompute import fixed_from_set, places_mm
+from holdtrue.core.sources_play import SLIDE_U_MM, TRIM_U_MM
+from holdtrue.core.sources_trim import RULE_U_MM
+from holdtrue.domain.state import HungRead, JobState, Point, Trim
+from holdtrue.domain.subjects import facing_panels
+
+LOW = {"level": 0.0, "left": 1.0, "right": -1.0}
+"""Sign of a level reading: the right end high is +."""
+AHEAD = {"as_planned": 0.0, "p": 1.0, "q": -1.0}
+LEVELS = ("panels.level", "close.next_day")
+READ_ON = (*LEVELS, "panels.facing")
+
+
+def is_reading_of(task: str, panel: str) -> bool:
+    """Whether a task reads this hung panel, by itself or against a neighbour."""
+    kind, _, subject = task.partition(":")
+    return kind in READ_ON and panel in facing_panels(subject)
+
+
+def value_mm(values: Mapping[str, Any], name: str) -> float:
+    """A recorded length; 0 where none was typed."""
+    value = values.get(name)
+    return float(value["mm"]) if value else 0.0
+
+
+def hung_panels(state: JobState) -> tuple[int, ...]:
+    """Panels whose hangers all sit on their fasteners, in driving order of their indexes."""
+    return tuple(
+        k
+        for k, panel in enumerate(state.job.panels)
+        if f"panels.engaged:{panel.name}" in state.records and _is_set(state, k)
+    )
+
+
+def _is_set(state: JobState, panel: int) -> bool:
+    first, last = panel_columns(state.job, panel)
+    return all(seat in state.set_seats for seat in state.form.seats[first:last])
+
+
+def with_reading(state: JobState, read: HungRead, *, is_read: bool) -> tuple[HungRead, ...]:
+    """The readings on hung panels with one more, which may correct an earlier one."""
+    panels = facing_panels(read.task.partition(":")[2])
+
+    def is_replaced(one: HungRead) -> bool:
+        touched = any(t.seq > one.seq and t.panel in panels for t in state.trims)
+        return _place(one.task) == _place(read.task) and not touched
+
+    kept = tuple(one for one in state.hung_read if not is_replaced(one))
+    return (*kept, read) if is_read else kept
+
+
+def _place(task: str) -> tuple[bool, str]:
+    """What a reading is of: a level is a level, the next day's too."""
+    kind, _, subject = task.partition(":")
+    return kind in LEVELS, subject
+
+
+def seats_law(state: JobState) -> tuple[Vector, Vector]:
+    """Deviations of all seats by their own readings, and their covariance; 0 for unset ones."""
+    form, estimate = state.form, state.estimate
+    deviation = np.zeros(form.planned_mm.size)
+    covariance = np.zeros((deviation.size, deviation.size))
+    if estimate is None:
+        return deviation, covariance
+    for at, value in fixed_from_set(form, estimate.place_mm).items():
+        deviation[at] = value
+    n, m = len(form.seats), len(estimate.seats)
+    index = [form.seats.index(seat) for seat in estimate.seats]
+    columns = np.array(index + [n + i for i in index])
+    covariance[np.ix_(columns, columns)] = estimate.covariance_mm2[: 2 * m, : 2 * m]
+    return deviation, covariance
+
+
+def hanging(state: JobState) -> Hang | None:
+    """The hung panels from all that is known; None while nothing was read or touched on them."""
+    hung = hung_panels(state)
+    names = {state.job.panels[k].name for k in hung}
+    reads = [r for r in state.hung_read if names.issuperset(_panels(r))]
+    trims = [t for t in state.trims if t.panel in names]
+    if not reads and not trims:
+        return None
+    rows = hung_rows(state.job, state.plan.arrangement)
+    deviation, covariance = seats_law(state)
+    beside = {name for r in reads if len(_panels(r)) > 1 for name in _panels(r)}
+    hang = hang_on_seats(
+        state.job,
+        deviation_mm=deviation,
+        covariance_mm2=covariance,
+        # a panel read against no other is taken to hang in the middle of its play
+        panels=[k for k in hung if state.job.panels[k].name in beside],
+    )
+    happened: list[HungRead | Trim] = [*reads, *trims]
+    for one in sorted(happened, key=lambda one: one.seq):
+        if isinstance(one, Trim):
+            hang = _touched(state, hang, one, is_loose=one.panel in beside)
+        else:
+            known = [r for r in _observed(state, one) if (r.kind, r.where) in rows]
+            hang = estimate_hang(rows, hang, known)
+    return hang
+
+
+def _panels(read: HungRead) -> tuple[str, ...]:
+    return facing_panels(read.task.partition(":")[2])
+
+
+def _observed(state: JobState, read: HungRead) -> Iterable[HungReading]:
+    kind, _, subject = read.task.partition(":")
+    values = read.values
+    if kind in LEVELS:
+        known = state.job.uncertainty
+        width = next(p.width_mm for p in state.job.panels if p.name == subject)
+        u = level_u_mm(width, fixed_mm=known.level, per_m_mm=known.level_per_m)
+        right_mm = LOW[values["low"]] * value_mm(values, "by")
+        return [HungReading(kind="level", where=subject, value_mm=right_mm, u_mm=u)]
+    wanted = value_mm(read.planned, "first")
+    found: tuple[tuple[HungKind, float], ...] = (
+        ("gap first", value_mm(values, "first") - wanted),
+        ("gap second", value_mm(values, "second") - wanted),
+        ("step", AHEAD[values["ahead"]] * value_mm(values, "by")),
+    )
+    return [HungReading(kind=k, where=subject, value_mm=mm, u_mm=RULE_U_MM) for k, mm in found]
+
+
+def _touched(state: JobState, hang: Hang, trim: Trim, *, is_loose: bool) -> Hang:
+    """Moved by a touch; off the wall and on again, a panel may come to lie anywhere in its play."""
+    n = len(state.form.seats)
+    panel = next(k for k, p in enumerate(state.job.panels) if p.name == trim.panel)
+    across = slice(*panel_columns(state.job, panel))
+    deviation = np.array(hang.deviation_mm)
+    covariance = np.array(hang.covariance_mm2)
+    if trim.means == "slide":
+        deviation[across] += trim.by_mm
+        covariance[across, across] += SLIDE_U_MM**2
+    elif trim.seat in state.form.seats:
+        at = n + state.form.seats.index(trim.seat)
+        deviation[at] += trim.by_mm
+        covariance[at, at] += TRIM_U_MM**2
+        if is_loose:
+            covariance[across, across] += play_mm(state.job) ** 2 / 3.0
+    return Hang(deviation_mm=deviation, covariance_mm2=covariance)
+
+
+def seats_under(state: JobState) -> Vector:
+    """Deviations of the seats as what was read on their panels puts them: how far these can slide.
+
+    A panel found aside of its seats was slid there, lies there in its play, or its seats are there:
+    what was read is shared out by how uncertain play and seats are, and none lies beyond its play.
+    """
+    deviation, covariance = seats_law(state)
+    if state.hang is None:
+        return deviation
+    play = play_mm(state.job)
+    for k in hung_panels(state):
+        across = slice(*panel_columns(state.job, k))
+        name = state.job.panels[k].name
+        slid = sum(t.by_mm for t in state.trims if t.panel == name and t.means == "slide")
+        off = float(np.mean(state.hang.deviation_mm[across] - deviation[across]))
+        share = play**2 / (play**2 + 3.0 * float(np.mean(covariance[across, across])))
+        in_play = float(np.clip(slid + share * (off - slid), -play, play))
+        deviation[across] = state.hang.deviation_mm[across] - in_play
+    return deviation
+
+
+def bearing_mm(state: JobState, hang: Hang | None) -> dict[str, Point]:
+    """Set seats as their panels bear on them, for the marks of the rest and for the finish."""
+    places = state.set_mm
+    if hang is None:
+        return places
+    as_hung = places_mm(state.form, hang.deviation_mm)
+    return {seat: as_hung[seat] for seat in places}
+
+
+def law_of_set(state: JobState) -> tuple[dict[str, Point], Vector | None]:
+    """Set seats as they bear, and their covariance in the form's order (x of all, then y)."""
+    if state.estimate is None:
+        return {}, None
+    covariance = seats_law(state)[1] if state.hang is None else state.hang.covariance_mm2
+    n = len(state.form.seats)
+    at = [i for i, seat in enumerate(state.form.seats) if seat in state.set_seats]
+    pick = at + [n + i for i in at]
+    return dict(state.bearing_mm), covariance[np.ix_(pick, pick)]

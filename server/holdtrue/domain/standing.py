@@ -1,0 +1,79 @@
+"""Where a job stands, as the forecast and the choices of the core take it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from holdtrue.core.choices import Standing
+from holdtrue.core.criteria import all_criteria
+from holdtrue.core.forecast import Errors
+from holdtrue.core.marks import give_marks
+from holdtrue.core.model import Job, Plan
+from holdtrue.core.order import driving_order
+from holdtrue.core.quality import quadratic_form
+from holdtrue.domain.estimating import placing_u_mm
+from holdtrue.domain.hanging import law_of_set
+from holdtrue.domain.state import JobState, Point
+from holdtrue.domain.trimming import kit, kit_of
+
+
+def standing(state: JobState) -> Standing:
+    """A job at the wall: what is set and how well it is known, and the work still to do."""
+    set_mm, covariance = law_of_set(state)
+    return Standing(
+        job=state.job,
+        arrangement=state.plan.arrangement,
+        goal=all_criteria(state.job, state.plan.arrangement),
+        form=state.form,
+        order=state.order,
+        set_mm=set_mm,
+        set_covariance_mm2=covariance,
+        errors=_errors(state.job, state.current, _panels(state.job, state.sticks)),
+        kit=kit_of(state),
+    )
+
+
+def standing_of_plan(plan: Plan) -> tuple[Standing, dict[str, Point]]:
+    """A plan before anything is set, and the marks it gives."""
+    form = quadratic_form(plan.job, plan.arrangement)
+    order = driving_order(plan)
+    marks = give_marks(
+        form,
+        set_mm={},
+        order=order,
+        drop_mm={s.seat: s.hole_y_mm - s.y_mm for s in plan.seats},
+        graduation_mm=plan.job.graduation_mm,
+        given_mm={},
+    )
+    stands = Standing(
+        job=plan.job,
+        arrangement=plan.arrangement,
+        goal=all_criteria(plan.job, plan.arrangement),
+        form=form,
+        order=order,
+        set_mm={},
+        set_covariance_mm2=None,
+        errors=_errors(plan.job, plan, frozenset()),
+        kit=kit(plan.job),
+    )
+    return stands, marks
+
+
+def _panels(job: Job, names: Iterable[str]) -> frozenset[int]:
+    wanted = set(names)
+    return frozenset(k for k, panel in enumerate(job.panels) if panel.name in wanted)
+
+
+def _errors(job: Job, plan: Plan, stick_panels: frozenset[int]) -> Errors:
+    """Placing and reading errors of the work still to do, by each seat's fastener."""
+    placing = {}
+    for seat in plan.seats:
+        u = placing_u_mm(job, seat.fastener)
+        placing[seat.seat] = (u, u)
+    tape = job.uncertainty.tape
+    return Errors(
+        placing=placing,
+        reading=dict.fromkeys(plan.arrangement.seat_names, (tape, tape)),
+        stick=job.uncertainty.stick,
+        stick_panels=stick_panels,
+    )

@@ -1,0 +1,228 @@
+"""What to trim: the fewest lift-offs, then touches, that bring the hung work inside.
+
+The search is ``core.trim``'s.
+
+Advice is asked for as often as the tasks are listed, so what was found for a set of numbers is
+kept. Nothing is advised while every reading is inside its tolerance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holdtrue.core.criteria import all_criteria
+from holdtrue.core.model import Job
+from holdtrue.core.quality import Vector
+from holdtrue.core.sources_trim import TRIM_GUARD
+from holdtrue.core.trim import Kit, Problem, Trim, find_trim, trim_problem
+from holdtrue.core.units import is_inch_like
+from holdtrue.domain.hanging import hung_panels, seats_under, value_mm
+from holdtrue.domain.state import JobState
+from holdtrue.domain.subjects import facing_panels
+from holdtrue.domain.touches import Touched, advised
+from holdtrue.domain.trim import Verdict, verdicts
+
+INCH_MM = 25.4 / 32
+"""Step of shims and slides where tapes read inches: 1/32 in. Our choice."""
+NEAR_SHARE = 0.05
+"""Where no touch brings all inside, the nearest is found to this share of a tolerance. Our
+choice."""
+MEANS_BY_METHOD: Mapping[str, tuple[str, ...]] = {
+    "hangers": ("shim", "screw", "hanger", "slide", "bumper"),
+    "cleat": ("slide", "bumper"),
+    "wire": ("bumper",),
+    "standoff": (),
+}
+"""What can be done to a panel by how it hangs: a wire is slid on its hook when it is read, and a
+rail or a post has no ring to shim."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Advice:
+    """``touches`` of each panel; ``remains`` outside afterwards, best as it gets."""
+
+    touches: Mapping[str, tuple[Touched, ...]]
+    remains: tuple[Verdict, ...]
+    lift_offs: tuple[str, ...]
+
+    def of(self, panel: str) -> tuple[Touched, ...]:
+        return self.touches.get(panel, ())
+
+
+def panels_to_trim(state: JobState) -> frozenset[str]:
+    """Panels that are to be touched; those read outside where no touch would help."""
+    outside = [v for v in verdicts(state) if not v.is_inside]
+    if not outside:
+        return frozenset()
+    found = advice(state)
+    if found is not None and found.touches:
+        return frozenset(found.touches) | {v.panel for v in outside if _is_left(state, v.panel)}
+    return frozenset(v.panel for v in outside)
+
+
+def _is_left(state: JobState, panel: str) -> bool:
+    """Recorded as not to be trimmed: it stays on the list, done."""
+    return f"panels.trim:{panel}" in state.records
+
+
+def advice(state: JobState) -> Advice | None:
+    """What to do about the hung panels; None while all readings are inside."""
+    outside = [v for v in verdicts(state) if not v.is_inside]
+    if not outside or state.hang is None:
+        return None
+    problem = _problem(state)
+    trim = _best(_Asked(problem))
+    touches: dict[str, tuple[Touched, ...]] = {}
+    panels = state.job.panels
+    for touch in trim.touches:
+        name = panels[touch.panel].name
+        touches[name] = (*touches.get(name, ()), *advised([touch]))
+    return Advice(
+        touches=touches,
+        remains=_remains(problem, trim),
+        lift_offs=tuple(panels[k].name for k in trim.lift_offs),
+    )
+
+
+def planned_touches(state: JobState, panel: str) -> dict[str, Any]:
+    """A panel's advised touches as a trim task records them; {} when there are none."""
+    found = advice(state)
+    touches = found.of(panel) if found else ()
+    return {"touches": [touch.values() for touch in touches]} if touches else {}
+
+
+def kit_of(state: JobState) -> Kit:
+    """What there is to trim with, in steps of this job's tape; shims put in can come out again."""
+    packed: dict[str, float] = {}
+    for trim in state.trims:
+        if trim.means == "shim":
+            packed[trim.seat] = max(0.0, packed.get(trim.seat, 0.0) + trim.by_mm)
+    return kit(state.job, packed)
+
+
+def kit(job: Job, pack_mm: Mapping[str, float] | None = None) -> Kit:
+    """The same for a job nothing was trimmed on."""
+    if not is_inch_like(job.unit):
+        return Kit(pack_mm=pack_mm)
+    return Kit(shim_mm=INCH_MM, slide_mm=INCH_MM, bumper_mm=2 * INCH_MM, pack_mm=pack_mm)
+
+
+def _problem(state: JobState) -> Problem:
+    """The criteria as they were read, and what can be done about them.
+
+    What was tapped "as planned", or not read, stands as all that is known puts it: it is no reason
+    to touch anything, but no touch may make it worse.
+    """
+    assert state.hang is not None
+    problem = trim_problem(
+        state.job,
+        all_criteria(state.job, state.plan.arrangement),
+        state.hang.deviation_mm,
+        kit_of(state),
+        panels=hung_panels(state),
+        seats_mm=seats_under(state),
+        flush_mm=_flush_mm(state),
+    )
+    read = {(v.kind, v.where): v.value_mm for v in verdicts(state) if v.is_read}
+    rows = list(zip(problem.kinds, problem.labels, strict=True))
+    is_read = np.array([row in read or row[0] == "flush" for row in rows])
+    now = np.array([read.get(row, value) for row, value in zip(rows, problem.now_mm, strict=True)])
+    now = np.where([row[0] == "flush" for row in rows], problem.now_mm, now)
+    allowed = np.maximum(problem.tolerance_mm, np.abs(now) / TRIM_GUARD)
+    panels = state.job.panels
+    return replace(
+        problem,
+        now_mm=now,
+        tolerance_mm=np.where(is_read, problem.tolerance_mm, allowed),
+        means=tuple(
+            mean
+            for mean in problem.means
+            if mean.kind in MEANS_BY_METHOD[panels[mean.panel].hang.method]
+        ),
+    )
+
+
+def _flush_mm(state: JobState) -> dict[str, float]:
+    """How far p stands out beyond q, where it was read which of them does."""
+    found = {}
+    for task, record in state.records.items():
+        kind, _, subject = task.partition(":")
+        sign = {"p": 1.0, "q": -1.0}.get(str(record.values.get("out")))
+        if kind == "panels.facing" and sign is not None and len(facing_panels(subject)) == 2:
+            found[subject] = sign * value_mm(record.values, "flush")
+    return found
+
+
+def _remains(problem: Problem, trim: Trim) -> tuple[Verdict, ...]:
+    return tuple(
+        Verdict(
+            kind=problem.kinds[i],
+            where=problem.labels[i],
+            panel=problem.labels[i],
+            value_mm=float(trim.after_mm[i]),
+            tolerance_mm=float(problem.tolerance_mm[i]),
+        )
+        for i in np.flatnonzero(np.abs(trim.after_mm) > problem.tolerance_mm + 1e-9)
+    )
+
+
+# -- what was found for a set of numbers ----------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Asked:
+    """A problem that is the same as another when all its numbers are."""
+
+    problem: Problem
+    key: tuple[Any, ...] = field(init=False)
+
+    def __post_init__(self) -> None:
+        problem = self.problem
+        means = tuple(
+            (m.kind, m.panel, m.seat, m.step_mm, m.lowest, m.highest, _bytes(m.effect))
+            for m in problem.means
+        )
+        numbers = (_bytes(problem.now_mm), _bytes(problem.tolerance_mm))
+        object.__setattr__(self, "key", (*numbers, problem.labels, means))
+
+    def __hash__(self) -> int:
+        return hash(self.key)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Asked) and self.key == other.key
+
+
+def _bytes(values: Vector) -> bytes:
+    return np.ascontiguousarray(values).tobytes()
+
+
+@lru_cache(maxsize=64)
+def _best(asked: _Asked) -> Trim:
+    """All inside; else what is outside brought as near as it gets with all else inside."""
+    problem = asked.problem
+    trim = find_trim(problem)
+    if trim.is_inside:
+        return trim
+    is_out = np.abs(problem.now_mm) > problem.tolerance_mm
+    low, high = 1.0, float(np.max(np.abs(problem.now_mm) / problem.tolerance_mm))
+    best = _within(problem, is_out, high)
+    while high - low > NEAR_SHARE:
+        middle = (low + high) / 2
+        found = _within(problem, is_out, middle)
+        if found.is_inside:
+            best, high = found, middle
+        else:
+            low = middle
+    return best
+
+
+def _within(problem: Problem, is_out: NDArray[np.bool_], share: float) -> Trim:
+    """The fewest touches with what is outside now let be so by this share of its tolerance."""
+    allowed = np.where(is_out, problem.tolerance_mm * share, problem.tolerance_mm)
+    return find_trim(replace(problem, tolerance_mm=allowed), guard=1.0, aim=1.0)
