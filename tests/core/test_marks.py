@@ -128,7 +128,7 @@ def test_the_worst_with_a_mark_there_is_the_worst_after_recomputing_the_rest(
     i, n = form.seats.index(order[0]), len(form.seats)
     fixed = fixed_from_set(form, set_mm) | {i: dx, n + i: dy}
     wanted = worst_share(form, best_deviation_mm(form, fixed))
-    got = Course(form, set_mm, order).worst_with((dx, dy))
+    got = float(Course(form, set_mm, order).shares_with((dx, dy)).max())
     assert got == pytest.approx(wanted, abs=1e-3, rel=1e-3)
 
 
@@ -200,3 +200,18 @@ def test_a_seat_whose_fastener_changed_gets_a_mark_of_its_own() -> None:
     # A1's given mark is off the graduation and stays; A2 was left out and is put on it
     assert after["A1"] == (-150.0, 1750.25)
     assert is_multiple(after["A2"][1], 1.0)
+
+
+def test_a_residual_no_mark_can_mend_hides_no_other() -> None:
+    """B is set far out of level: its step to C is lost, but A's marks still follow B's edge."""
+    hangers = [(-150.0, 250.0), (150.0, 250.0)]
+    job = row(*(panel(name, 500.0, 700.0, hangers) for name in "ABC"))
+    plan, form = start(job)
+    planned = dict(zip(form.seats, plan.arrangement.seats_mm, strict=True))
+    order = ["C1", "C2", "B2", "B1", "A2", "A1"]
+    set_mm = {name: planned[name] for name in ("C1", "C2", "B2")}
+    marks = give_marks(form, set_mm=set_mm, order=order, drop_mm={}, graduation_mm=1.0, given_mm={})
+    off = {**set_mm, "B1": (planned["B1"][0], planned["B1"][1] + 8.0)}
+    moved = give_marks(form, set_mm=off, order=order, drop_mm={}, graduation_mm=1.0, given_mm=marks)
+    assert moved["A2"][1] > marks["A2"][1] + 2.0
+    assert moved["A1"][1] - moved["A2"][1] == pytest.approx(marks["A1"][1] - marks["A2"][1])

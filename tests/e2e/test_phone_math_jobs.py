@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from random import Random
 
+import numpy as np
 import pytest
 from playwright.sync_api import Browser, Page
 
@@ -154,10 +155,13 @@ def is_tie(before: JobState, after: JobState, own: Values) -> bool:
                     abs(abs(w - g) - MOVE_SHARE * grid) for w, g in zip(wanted, given, strict=True)
                 ]
                 stay, go = (
-                    course.worst_with((p[0] - at[0], p[1] - at[1]))
+                    course.shares_with((p[0] - at[0], p[1] - at[1]))
                     for p in (given, mark if mark != given else own[name])
                 )
-                near.append(abs(stay - go - KEEP_RISE))
+                touched = np.abs(stay - go) > KEEP_RISE
+                near += np.abs(np.abs(stay - go) - KEEP_RISE).tolist()
+                if touched.any():
+                    near.append(abs(stay[touched].max() - go[touched].max() - KEEP_RISE))
             return min(near) <= TIE_MM
         course.fix_next((mark[0] - at[0], mark[1] - at[1]))
         rises.setdefault(panel, mark[1] - at[1])

@@ -11,7 +11,7 @@ planned height difference, to the nearest graduation. (Rounding each towards its
 put two marks of a panel a whole graduation out of level.)
 
 A mark already given stays unless the new one differs by at least half a graduation and keeping it
-would raise the worst |residual| by more than a tenth of a tolerance.
+would raise the worst |residual| it bears on by more than a tenth of a tolerance.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from holdtrue.core.quality import Form, Vector, worst_share
+from holdtrue.core.quality import Form, Vector, residuals_mm
 from holdtrue.core.recompute import fixed_from_set
 from holdtrue.core.sources import KEEP_RISE, MOVE_SHARE
 
@@ -62,8 +62,8 @@ class Course:
         dx, dy = np.linalg.solve(self.r[a:b, a:b], rest)
         return float(dx), float(dy)
 
-    def worst_with(self, deviation: Point) -> float:
-        """Worst |residual| [tolerances] with the next seat there and the rest at the optimum."""
+    def shares_with(self, deviation: Point) -> Vector:
+        """Every |residual| [tolerances] with the next seat there and the rest at the optimum."""
         values = self.values.copy()
         b = self.open
         values[b - 2 : b] = deviation
@@ -71,7 +71,8 @@ class Course:
         if free:
             rest = self.rhs[:free] - self.r[:free, free:] @ values[free:]
             values[:free] = np.linalg.solve(self.r[:free, :free], rest)
-        return worst_share(self.form, self._whole(values))
+        residuals = residuals_mm(self.form, self._whole(values))
+        return np.asarray(np.abs(residuals) / self.form.tolerance_mm)
 
     def fix_next(self, deviation: Point) -> None:
         self.values[self.open - 2 : self.open] = deviation
@@ -129,6 +130,17 @@ def give_marks(
     return marks
 
 
+def _is_worth_moving(keeping: Vector, moving: Vector) -> bool:
+    """Whether keeping a mark raises the worst of the residuals it bears on by more than KEEP_RISE.
+
+    Residuals it hardly changes are left out: one that no mark can mend must not hide the others.
+    """
+    touched = np.abs(keeping - moving) > KEEP_RISE
+    if not touched.any():
+        return False
+    return float(np.max(keeping[touched])) > float(np.max(moving[touched])) + KEEP_RISE
+
+
 def _on_graduation(place: Point, drop_mm: float, graduation_mm: float) -> Point:
     x = round(place[0] / graduation_mm) * graduation_mm
     hole = round((place[1] + drop_mm) / graduation_mm) * graduation_mm
@@ -152,8 +164,8 @@ def _calm(
     x, y = (g if abs(w - g) < half else r for g, w, r in zip(given, wanted, rounded, strict=True))
     if (x, y) == given:
         return given
-    keeping = course.worst_with((given[0] - planned[0], given[1] - planned[1]))
-    moving = course.worst_with((x - planned[0], y - planned[1]))
-    if keeping > moving + KEEP_RISE:
+    keeping = course.shares_with((given[0] - planned[0], given[1] - planned[1]))
+    moving = course.shares_with((x - planned[0], y - planned[1]))
+    if _is_worth_moving(keeping, moving):
         return (x, y)
     return (given[0], y) if must_follow else given

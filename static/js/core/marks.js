@@ -7,11 +7,11 @@
  * - while no seat of a panel is set, its later marks follow its first one by the planned height
  *   difference, to the nearest graduation: level comes first;
  * - a mark already given stays unless the new one differs by at least half a graduation and keeping
- *   it would raise the worst |residual| by more than a tenth of a tolerance.
+ *   it would raise the worst |residual| it bears on by more than a tenth of a tolerance.
  */
 
 import { backSubstitute, triangularise } from "./matrix.js";
-import { fixedFrom, plannedPlace, seatIndex, system, worstShare } from "./solver.js";
+import { fixedFrom, plannedPlace, residualsMm, seatIndex, system } from "./solver.js";
 
 /** @typedef {import("./solver.js").Form} Form */
 /** @typedef {import("./solver.js").Point} Point */
@@ -87,10 +87,10 @@ export class Course {
   }
 
   /**
-   * Worst |residual| [tolerances] with the next seat there and the rest at the optimum.
-   * @type {(deviation: Point) => number}
+   * Every |residual| [tolerances] with the next seat there and the rest at the optimum.
+   * @type {(deviation: Point) => number[]}
    */
-  worstWith([dx, dy]) {
+  sharesWith([dx, dy]) {
     const values = this.values.slice();
     const free = this.open - 2;
     values[free] = dx;
@@ -99,7 +99,8 @@ export class Course {
     values.set(backSubstitute(this.rows, rest, free));
     const whole = this.deviation.slice();
     this.columns.forEach((at, j) => (whole[at] = values[j]));
-    return worstShare(this.form, whole);
+    const { rows } = this.form;
+    return Array.from(residualsMm(this.form, whole), (r, i) => Math.abs(r) / rows[i].toleranceMm);
   }
 
   /** @type {(deviation: Point) => void} */
@@ -108,6 +109,19 @@ export class Course {
     this.values[this.open] = dx;
     this.values[this.open + 1] = dy;
   }
+}
+
+/**
+ * Whether keeping a mark raises the worst of the residuals it bears on by more than KEEP_RISE.
+ * Residuals it hardly changes are left out: one that no mark can mend must not hide the others.
+ * @type {(keeping: number[], moving: number[]) => boolean}
+ */
+function isWorthMoving(keeping, moving) {
+  const touched = keeping.map((_, i) => i).filter(
+    (i) => Math.abs(keeping[i] - moving[i]) > KEEP_RISE,
+  );
+  const worst = (/** @type {number[]} */ shares) => Math.max(...touched.map((i) => shares[i]));
+  return touched.length > 0 && worst(keeping) > worst(moving) + KEEP_RISE;
 }
 
 /**
@@ -167,8 +181,8 @@ function calm(course, planned, given, wanted, rounded, graduationMm, mustFollow)
   const x = Math.abs(wanted[0] - given[0]) < half ? given[0] : rounded[0];
   const y = Math.abs(wanted[1] - given[1]) < half ? given[1] : rounded[1];
   if (x === given[0] && y === given[1]) return given;
-  const keeping = course.worstWith([given[0] - planned[0], given[1] - planned[1]]);
-  const moving = course.worstWith([x - planned[0], y - planned[1]]);
-  if (keeping > moving + KEEP_RISE) return [x, y];
+  const keeping = course.sharesWith([given[0] - planned[0], given[1] - planned[1]]);
+  const moving = course.sharesWith([x - planned[0], y - planned[1]]);
+  if (isWorthMoving(keeping, moving)) return [x, y];
   return mustFollow ? [given[0], y] : given;
 }
