@@ -18,7 +18,7 @@ FORBIDDEN = {
     "a style attribute (blocked by the policy)": re.compile(r"\sstyle\s*=", re.IGNORECASE),
     "a style element (blocked by the policy)": re.compile(r"<style", re.IGNORECASE),
     "an inline script (blocked by the policy)": re.compile(
-        r"<script(?![^>]*\ssrc=)", re.IGNORECASE
+        r"<script(?![^>]*\ssrc=)(?! type=\"application/json\")", re.IGNORECASE
     ),
     "an inline handler (blocked by the policy)": re.compile(r"\son[a-z]+\s*=", re.IGNORECASE),
     "hx-on (needs eval)": re.compile(r"hx-on"),

@@ -94,10 +94,9 @@ export class App {
     return this.isOnlyHere(key) ? "only on this phone" : "saved";
   }
 
-  /** @type {(key: string) => string} */
-  keptWords(key) {
-    const entry = this.queue.ahead().find((one) => one.key === key);
-    return entry ? `${entry.title}: ${this.whereWords(key)}` : "Saved";
+  /** @type {(line: HTMLElement) => string} */
+  keptWords({ dataset }) {
+    return `${dataset.what}: ${this.whereWords(dataset.kept ?? "")}`;
   }
 
   /** @returns {string} */

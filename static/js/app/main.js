@@ -43,7 +43,7 @@ function start(job) {
     app.refresh();
     app.bar.write();
     for (const line of document.querySelectorAll("[data-kept]")) {
-      if (line instanceof HTMLElement) line.textContent = app.keptWords(line.dataset.kept ?? "");
+      if (line instanceof HTMLElement) line.textContent = app.keptWords(line);
     }
   });
   app.sender.onStored = (entry, seq) => void stored(app, sync, entry, seq);

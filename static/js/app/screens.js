@@ -54,7 +54,8 @@ export function keptLine(app, key) {
   const line = made("p", "kept");
   line.setAttribute("role", "status");
   line.dataset.kept = key;
-  line.textContent = app.keptWords(key);
+  line.dataset.what = app.queue.ahead().find((entry) => entry.key === key)?.title ?? "";
+  line.textContent = app.keptWords(line);
   return line;
 }
 

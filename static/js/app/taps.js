@@ -24,7 +24,9 @@ function addTaps(root) {
   const inputs = { x: planned(form, "x"), above: planned(form, "above") };
   if (!inputs.x || !inputs.above) return;
   const unit = inputs.x.dataset.unit ?? "mm";
-  const fold = made("details", "fold taps-fold", made("summary", "", "Off by a little: tap which way"));
+  const panel = made("div", "taps-panel");
+  panel.id = "taps";
+  panel.hidden = true;
   const steps = unit === "in" ? INCH_STEPS : MM_STEPS;
   for (const [name, word, sign] of WAYS) {
     const row = made("div", "taps", made("span", "taps-way", `${word} by`));
@@ -39,9 +41,24 @@ function addTaps(root) {
       button.addEventListener("click", () => tapped(form, name, sign * mm, button));
       return button;
     }));
-    fold.append(row);
+    panel.append(row);
   }
-  form.querySelector(".field")?.before(fold);
+  form.querySelector(".field")?.before(panel);
+  inputs.above.closest(".field")?.querySelector(".field-head")?.append(opener(panel));
+}
+
+/** @type {(panel: HTMLElement) => HTMLElement} */
+function opener(panel) {
+  const button = made("button", "button button-small", "High, low, left, right by");
+  button.type = "button";
+  button.setAttribute("aria-controls", panel.id);
+  button.setAttribute("aria-expanded", "false");
+  button.addEventListener("click", () => {
+    panel.hidden = !panel.hidden;
+    button.setAttribute("aria-expanded", String(!panel.hidden));
+    if (!panel.hidden) panel.scrollIntoView({ block: "center" });
+  });
+  return button;
 }
 
 /** @type {(form: HTMLFormElement, name: string, offMm: number, button: HTMLButtonElement) => void} */
