@@ -25,7 +25,10 @@ ANSWERS_ANYONE = {
     "signin.show_link",
     "signin.use_link",
     "signin.sign_out",
-    "card.show",
+    "label.card",
+    "label.card_small",
+    "assets.show",
+    "assets.worker",
 }
 """All that answers without a sign-in; anything else here is a decision to be taken on purpose."""
 

@@ -10,7 +10,7 @@ from flask import Flask, url_for
 
 from holdtrue.service.services import Services
 from holdtrue.staticfiles import static_folder
-from holdtrue.web import errors, htmx, phone_pack, security
+from holdtrue.web import compress, errors, htmx, phone_pack, security
 from holdtrue.web.assets import asset
 from holdtrue.web.context import EXTENSION, services, viewer
 from holdtrue.web.limits import Brake
@@ -43,6 +43,7 @@ def create_app(given: Services) -> Flask:
     app.extensions[EXTENSION] = given
     app.extensions["holdtrue-brake"] = Brake(given.clock)
     app.extensions[phone_pack.EXTENSION] = phone_pack.Packs()
+    compress.init_app(app)
     htmx.init_app(app)
     security.init_app(app)
     errors.init_app(app)

@@ -13,6 +13,7 @@ that has none. Rules of this file:
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from hmac import compare_digest
 from typing import Any, Literal, TypeVar, cast
@@ -30,6 +31,7 @@ Access = Literal["anyone", "signed-in", "lead", "member"]
 View = TypeVar("View", bound=Callable[..., Any])
 
 CSRF_FIELD = "csrf"
+_MASKED = re.compile(r"[0-9a-f]{64}")
 CSRF_HEADER = "X-CSRF"
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 LARGEST_FORM = 1024 * 1024
@@ -160,7 +162,7 @@ def _check_origin_and_token() -> Response | None:
         raise Forbidden("This form was sent by another site. Nothing was saved.")
     sent = request.form.get(CSRF_FIELD) or request.headers.get(CSRF_HEADER, "")
     kept = session.get("csrf", "")
-    if kept and compare_digest(sent.encode(), kept.encode()):
+    if kept and compare_digest(_unmasked(sent).encode(), kept.encode()):
         return None
     if acks.is_wanted() and comes_from_us():
         # the page is older than the sign-in: the outbox sends it again with this token
@@ -211,10 +213,25 @@ def _is_ours(origin: str) -> bool:
 
 
 def csrf_token() -> str:
-    """The session's token, made when the first form is shown; bound to the session, not to time."""
+    """The session's token, made when the first form is shown; bound to the session, not to time.
+
+    Every page shows it under another mask: pages go out compressed, and a text that stays the same
+    could be guessed from how well what an attacker makes the page repeat is compressed with it.
+    """
     if "csrf" not in session:
         session["csrf"] = services().ids.key()
-    return cast(str, session["csrf"])
+    mask = services().ids.key()
+    return mask + _xor(mask, cast(str, session["csrf"]))
+
+
+def _unmasked(sent: str) -> str:
+    """The token under its mask; "" for what is none."""
+    half = len(sent) // 2
+    return _xor(sent[:half], sent[half:]) if _MASKED.fullmatch(sent) else ""
+
+
+def _xor(one: str, other: str) -> str:
+    return f"{int(one, 16) ^ int(other, 16):0{len(one)}x}"
 
 
 def sign_in(**who: str) -> None:
