@@ -1,9 +1,9 @@
 """The whole job for one phone: every task's screen as a template, so nothing waits for network.
 
-Each task that is not done is rendered as it is shown when it is ready. A screen depends on little:
-the plan, where the marks are, what is set. ``_Grounds`` names that for each kind of task, and a
-screen is rendered anew only when its grounds changed; a test holds what is kept against what is
-fresh over random walks.
+Each task that is not done, or may be asked for again, is rendered as it is shown when it is ready.
+A screen depends on little: the plan, where the marks are, what is set. ``_Grounds`` names that for
+each kind of task, and a screen is rendered anew only when its grounds changed; a test holds what is
+kept against what is fresh over random walks.
 """
 
 from __future__ import annotations
@@ -123,10 +123,15 @@ def _rendered(here: Here, kept: dict[str, tuple[int, str]]) -> Screens:
     return screens
 
 
+AGAIN = ("fasteners", "panels")
+"""Stages whose tasks a reading can ask for once more: a mark moved, a seat given up, a trim."""
+
+
 def _to_show(here: Here) -> Iterator[tuple[Task, bool]]:
     for task in here.tasks:
         is_theirs = here.actor.is_lead or not task.kind.lead_only
-        if task.status != "done" and is_theirs:
+        may_be_again = task.kind.stage in AGAIN
+        if (task.status != "done" or may_be_again) and is_theirs:
             yield task, False
     for task in spares(here):
         yield task, True
