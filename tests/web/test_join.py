@@ -141,3 +141,43 @@ def test_a_second_tap_without_proof_of_origin_is_refused(stranger: Visitor, code
     again = stranger.client.post("/join", data={**hidden, **IVO, "code": code})
 
     assert again.status_code == 403
+
+
+# -- signing in again -------------------------------------------------------------------------------
+
+
+def test_who_signs_in_again_is_back_on_the_page_the_phone_was_on(
+    stranger: Visitor, code: str, job_id: str
+) -> None:
+    back = f"/jobs/{job_id}/phone/fasteners.mark:B1"
+    page = stranger.get("/join", query_string={"back": back})
+    assert "Sign in again" in page.text
+    assert f'name="back" value="{back}"' in page.text
+    answer = stranger.post("/join", {**IVO, "code": code, "back": back})
+    assert answer.headers["Location"] == back
+
+
+def test_a_wrong_code_keeps_the_way_back(stranger: Visitor, job_id: str) -> None:
+    back = f"/jobs/{job_id}/phone"
+    answer = stranger.post("/join", {**IVO, "code": "AAAA-AAAA", "back": back})
+    assert answer.status_code == 422
+    assert f'name="back" value="{back}"' in answer.text
+
+
+@pytest.mark.parametrize(
+    "back",
+    [
+        "https://elsewhere.example/jobs",
+        "//elsewhere.example/",
+        "/\\elsewhere.example",
+        "/people",
+        "/jobs/AAAAAAAA/phone",
+        "javascript:alert(1)",
+        "",
+    ],
+)
+def test_the_way_back_leads_to_this_jobs_pages_only(
+    stranger: Visitor, code: str, back: str
+) -> None:
+    answer = stranger.post("/join", {**IVO, "code": code, "back": back})
+    assert (answer.status_code, answer.headers["Location"]) == (303, "/")

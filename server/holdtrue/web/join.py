@@ -13,7 +13,7 @@ from holdtrue.web import htmx
 from holdtrue.web.context import page, services
 from holdtrue.web.limits import Brake
 from holdtrue.web.security import anyone, sign_in, signs_in
-from holdtrue.web.settings import HANDS, UNITS, choice
+from holdtrue.web.settings import HANDS, UNITS, choice, our_path
 
 blueprint = Blueprint("join", __name__)
 
@@ -21,8 +21,11 @@ blueprint = Blueprint("join", __name__)
 @blueprint.get("/join")
 @anyone
 def show() -> Response:
-    """The form; ``?code=`` fills it in. Whether the code is right shows only on sending it."""
-    typed = {"code": request.args.get("code", "")}
+    """The form; ``?code=`` fills it in, ``?back=`` says which page the sign-in ended on.
+
+    Whether the code is right shows only on sending it.
+    """
+    typed = {"code": request.args.get("code", ""), "back": request.args.get("back", "")}
     return _form(typed)
 
 
@@ -37,7 +40,16 @@ def follow(code: str) -> Response:
 def _form(typed: dict[str, str], error: InputError | None = None) -> Response:
     status = 200 if error is None else 422
     errors = {} if error is None else {error.path: error.remedy}
-    return page("signin/join.html", status, typed=typed, errors=errors, units=UNITS, hands=HANDS)
+    back = our_path(typed.get("back", ""))
+    return page(
+        "signin/join.html",
+        status,
+        typed=typed,
+        errors=errors,
+        units=UNITS,
+        hands=HANDS,
+        back=back,
+    )
 
 
 @blueprint.post("/join")
@@ -48,7 +60,7 @@ def join() -> Response:
     address = request.remote_addr or "unknown"
     if brake.is_on(address):
         abort(429, "Too many wrong codes from here. Wait ten minutes, then try again.")
-    typed = {name: request.form.get(name, "") for name in ("code", "name", "unit", "hand")}
+    typed = {name: request.form.get(name, "") for name in ("code", "name", "unit", "hand", "back")}
     try:
         joined = _joined(typed)
     except InputError as error:
@@ -57,7 +69,14 @@ def join() -> Response:
         return _form(typed, error)
     sign_in(person=joined.person, job=joined.job or "")
     session.update(unit=typed["unit"], hand=typed["hand"])
-    return htmx.go_to(url_for("home.index"))
+    return htmx.go_to(_way_on(typed["back"], joined))
+
+
+def _way_on(back: str, joined: Actor) -> str:
+    """Back to the page of this very job; else to the first page."""
+    own = url_for("phone.show", job_id=joined.job)
+    path = our_path(back)
+    return path if path == own or path.startswith(f"{own}/") else url_for("home.index")
 
 
 def _joined(typed: dict[str, str]) -> Actor:

@@ -56,8 +56,12 @@ def change() -> Response:
 
 def way_back() -> str:
     """The page the form was on: a path of ours, else the first page."""
-    back = request.form.get("back", "")
-    return back if _OUR_PATH.fullmatch(back) else url_for("home.index")
+    return our_path(request.form.get("back", "")) or url_for("home.index")
+
+
+def our_path(text: str) -> str:
+    """A path of ours as it stands; "" for anything else."""
+    return text if _OUR_PATH.fullmatch(text) else ""
 
 
 def other_looks() -> dict[str, str]:
