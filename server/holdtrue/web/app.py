@@ -17,7 +17,19 @@ from holdtrue.web.limits import Brake
 from holdtrue.web.settings import other_looks, preferences
 
 TOPICS = (
-    *("assets", "health", "home", "jobs", "join", "label", "people", "phone", "plan", "review"),
+    *(
+        "assets",
+        "health",
+        "home",
+        "jobs",
+        "join",
+        "label",
+        "parked",
+        "people",
+        "phone",
+        "plan",
+        "review",
+    ),
     *("settings", "signin"),
 )
 """Modules of this package with a ``blueprint``; add a topic by adding its name.

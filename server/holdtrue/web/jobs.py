@@ -23,6 +23,7 @@ from holdtrue.web.context import (
     whole_number,
 )
 from holdtrue.web.home import show_jobs
+from holdtrue.web.parked import parked_views
 from holdtrue.web.preview import plan_preview
 from holdtrue.web.qr import qr_svg
 from holdtrue.web.security import allow_body, require_job_member, require_lead
@@ -83,6 +84,7 @@ def show(job_id: str) -> Response:
 
 def _show(job_id: str, status: int = 200, **said: Any) -> Response:
     state = fetch_job(job_id)
+    names = members.names(services(), state)
     return page(
         "job/job.html",
         status,
@@ -90,7 +92,8 @@ def _show(job_id: str, status: int = 200, **said: Any) -> Response:
         state=state,
         seen=plan_preview(state.current),
         joined=_joined_by_code(state),
-        names=members.names(services(), state),
+        names=names,
+        parked=parked_views(job_id, state, names),
         ways=WAYS,
         hold_names=HOLD_NAMES,
         **said,

@@ -78,6 +78,8 @@ def show_task(job_id: str, task_id: str) -> Response:
     task = here.task(task_id)
     if request.args.get("look") == "readout":
         return phone_screens.readout_screen(here, task)
+    if "parked" in request.args and here.actor.is_lead:
+        return phone_screens.parked_screen(here, task, request.args["parked"])
     return phone_screens.task_screen(here, task, is_again="again" in request.args)
 
 

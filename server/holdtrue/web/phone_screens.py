@@ -18,6 +18,7 @@ from holdtrue.service import jobs, tasks
 from holdtrue.store.port import Entry
 from holdtrue.web import phone_drawings as drawings
 from holdtrue.web.context import services
+from holdtrue.web.phone_fields import Filled
 from holdtrue.web.phone_form import form_screen, planned_numbers
 from holdtrue.web.phone_here import Here, last_undo, look, screen, stored, who_words
 from holdtrue.web.phone_result import result, turn
@@ -53,6 +54,22 @@ def task_screen(
     return form_screen(
         here, task, url=url, edge=edge, is_again=is_again, saved=saved or _saved(here)
     )
+
+
+def parked_screen(here: Here, task: Task, seq: str) -> Response:
+    """The task's form with what a phone sent and was refused; its screen when it must wait."""
+    of_task = [one for one in here.state.parked if one.task == task.id and str(one.seq) == seq]
+    if not of_task or task.status not in ("ready", "done"):
+        return task_screen(here, task)
+    raw = dict(of_task[0].fields)
+    edge = raw.get("edge")
+    is_again = task.status == "done"
+    filled = Filled(raw={name: text for name, text in raw.items() if name not in _OF_THEN})
+    return form_screen(here, task, filled=filled, edge=edge, is_again=is_again)
+
+
+_OF_THEN = frozenset({"seen", "stands", "sure", "tapped"})
+"""What a form said of the moment it was shown: not true of another moment."""
 
 
 def _saved(here: Here) -> str:

@@ -12,6 +12,7 @@ from holdtrue.domain.review import photos
 from holdtrue.service import bundles, jobs, members, review
 from holdtrue.web import htmx
 from holdtrue.web.context import actor, fetch_job, page, services, whole_number
+from holdtrue.web.parked import parked_views
 from holdtrue.web.reviewpage import review_view
 from holdtrue.web.security import require_job_member, require_lead
 
@@ -50,6 +51,7 @@ def _show(
         state=state,
         seen=review_view(state, entries, names),
         names=names,
+        parked=parked_views(job_id, state, names),
         quick=QUICK,
         typed=typed or {},
         chosen_tasks=tasks,
