@@ -15,6 +15,7 @@ from holdtrue.domain.consequence import consequence
 from holdtrue.domain.effects import MET_FOUND
 from holdtrue.domain.fold import created, evolve
 from holdtrue.domain.levelcheck import level_error_mm_per_m
+from holdtrue.domain.planning import held_mm
 from holdtrue.domain.prefill import planned_values
 from holdtrue.domain.problem import problem
 from holdtrue.domain.state import JobState
@@ -77,7 +78,7 @@ def summary(before: JobState, after: JobState, seat: str | None) -> Values:
 
 def fixed_mm(state: JobState) -> dict[str, tuple[float, float]]:
     """Set seats, and begun ones on their marks, as ``planning.remarked`` holds them."""
-    return {s: m.seat_mm for s, m in state.marked.items() if state.is_drilled(s)} | state.set_mm
+    return held_mm(state) | dict(state.bearing_mm)
 
 
 def story(random: Random) -> Story:
@@ -86,6 +87,8 @@ def story(random: Random) -> Story:
     state = created(Told(seq=1, type=events.JOB_CREATED, body={"document": document}))
     for _ in range(random.choice((0, 0, 0, 2, 5))):
         state, _ = _happens(random, state)
+    if random.random() < 0.3:
+        state = random.choice((_hung, _corrected))(random, state)
     told = Story(document=document, problem=problem(state), states=[state])
     for _ in range(random.randint(3, 9)):
         state, event = _happens(random, state)
@@ -199,13 +202,46 @@ def _tolerance(random: Random, scale: float) -> Values:
 
 def _happens(random: Random, state: JobState) -> tuple[JobState, Values]:
     """The next thing at the wall: most often what comes next in the order of driving."""
-    unset = [name for name in state.order if name not in state.set_seats]
-    seat = unset[0] if unset and random.random() < 0.7 else random.choice(state.order)
+    # nobody drives, frees or reads seats behind a panel that hangs
+    able = [seat for seat in state.order if not is_hung(state, seat)]
+    unset = [name for name in able if name not in state.set_seats]
+    seat = unset[0] if unset and random.random() < 0.7 else random.choice(able)
     body, event = random.choice(_WAYS)(random, state, seat)
     entry_type = events.TASK_RECORDED
     if event["type"] in ("blocked", "freed"):
         entry_type = {"blocked": events.SEAT_BLOCKED, "freed": events.SEAT_FREED}[event["type"]]
     return evolve(state, Told(seq=state.seq + 1, type=entry_type, body=body)), event
+
+
+def is_hung(state: JobState, seat: str) -> bool:
+    return f"panels.engaged:{panel_of_seat(seat)}" in state.records
+
+
+def _hung(random: Random, state: JobState) -> JobState:
+    """A panel set, hung and read before the page was opened: the rest answers to how it hangs."""
+    if len(state.job.panels) < 2:
+        return state
+    panel = random.choice([p.name for p in state.job.panels])
+    own = [seat for seat in state.form.seats if panel_of_seat(seat) == panel]
+    bodies = []
+    for seat in own:
+        body, _ = _measured(random, state, seat)
+        state = evolve(state, Told(seq=state.seq + 1, type=events.TASK_RECORDED, body=body))
+    bodies.append(_task(state, f"panels.engaged:{panel}", "done", {}))
+    values = {"low": random.choice(("left", "right")), "by": {"mm": random.uniform(0, 5)}}
+    bodies.append(_task(state, f"panels.level:{panel}", "measured", values))
+    for body in bodies:
+        state = evolve(state, Told(seq=state.seq + 1, type=events.TASK_RECORDED, body=body))
+    return state
+
+
+def _corrected(random: Random, state: JobState) -> JobState:
+    """A seat to be made again, clear of its old hole."""
+    seat = random.choice(state.form.seats)
+    x, y = state.bearing_mm.get(seat) or state.marks_mm[seat]
+    aim = {"x_mm": x + random.choice((-25, 25)), "y_mm": y + random.uniform(-3, 3)}
+    body = {"seat": seat, "choice": "correct", "chance": 0.5, "aim": aim, "fastener": None}
+    return evolve(state, Told(seq=state.seq + 1, type=events.CHOICE_MADE, body=body))
 
 
 def _task(state: JobState, task: str, outcome: str, values: Values) -> Values:
@@ -270,7 +306,9 @@ def _crossed(random: Random, state: JobState, seat: str) -> tuple[Values, Values
     pairs = [
         pair
         for pair in pairwise(state.form.seats)
-        if panel_of_seat(pair[0]) == panel_of_seat(pair[1]) and set(pair) <= set(state.set_seats)
+        if panel_of_seat(pair[0]) == panel_of_seat(pair[1])
+        and set(pair) <= set(state.set_seats)
+        and not is_hung(state, pair[0])
     ]
     if not pairs:
         return _measured(random, state, seat)
@@ -308,6 +346,9 @@ def _line_read(random: Random, state: JobState, seat: str) -> tuple[Values, Valu
 
 
 def _level_checked(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+    """Not while a panel hangs that was read: the phone takes what is known of that from the server."""
+    if state.hang is not None:
+        return _marked(random, state, seat)
     values = {
         "over": {"mm": 1200.0},
         "miss": {"mm": round(random.uniform(0, 3), 2)},
@@ -329,13 +370,20 @@ def _blocked(random: Random, state: JobState, seat: str) -> tuple[Values, Values
     return body, {"type": "blocked", **body}
 
 
+def _stick(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+    body = _task(state, f"fasteners.stick:{panel_of_seat(seat)}", "done", {})
+    return body, {"type": "stick", "seat": seat}
+
+
 def _freed(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
-    if state.set_seats and random.random() < 0.7:
-        seat = random.choice(sorted(state.set_seats))
+    free = [seat for seat in sorted(state.set_seats) if not is_hung(state, seat)]
+    if free and random.random() < 0.7:
+        seat = random.choice(free)
     return {"seat": seat, "why": "wrong_hole"}, {"type": "freed", "seat": seat}
 
 
 _WAYS = (
     *(_measured, _measured, _measured, _measured, _marked, _marked, _marked, _piloted, _piloted),
     *(_anchored, _blocked, _blocked, _freed, _crossed, _crossed, _line_read, _level_checked),
+    _stick,
 )

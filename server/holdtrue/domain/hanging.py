@@ -194,7 +194,13 @@ def bearing_mm(state: JobState, hang: Hang | None) -> dict[str, Point]:
     if hang is None:
         return places
     as_hung = places_mm(state.form, hang.deviation_mm)
-    return {seat: as_hung[seat] for seat in places}
+    return places | {seat: as_hung[seat] for seat in hung_seats(state)}
+
+
+def hung_seats(state: JobState) -> tuple[str, ...]:
+    """Seats of the hung panels."""
+    own = (slice(*panel_columns(state.job, k)) for k in hung_panels(state))
+    return tuple(seat for seats in own for seat in state.form.seats[seats])
 
 
 def law_of_set(state: JobState) -> tuple[dict[str, Point], Vector | None]:

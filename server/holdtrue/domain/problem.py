@@ -16,6 +16,7 @@ import numpy as np
 from holdtrue.core.model import PlannedSeat, Wall
 from holdtrue.core.quality import Form
 from holdtrue.core.wall import Behind
+from holdtrue.domain.hanging import hung_seats
 from holdtrue.domain.levelcheck import level_error_mm_per_m
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import pair_seats
@@ -147,6 +148,15 @@ def _read(state: JobState) -> dict[str, Any]:
     check = state.records.get("level.check")
     return {
         "estimate_mm": {seat: list(place) for seat, place in state.set_mm.items()},
+        "hung_mm": {seat: list(state.bearing_mm[seat]) for seat in hung_seats(state)}
+        if state.hang
+        else {},
+        "aims_mm": {
+            seat: list(aim) for seat, aim in state.aims.items() if seat not in state.set_seats
+        },
+        "stick_panels": [
+            k for k, panel in enumerate(state.job.panels) if panel.name in state.sticks
+        ],
         "crossed": [
             _crossed(pair_seats(task.partition(":")[2]), record.values)
             for task, record in state.records.items()

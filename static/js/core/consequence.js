@@ -1,5 +1,6 @@
 /** What an event changed: which marks move, by how much, why, and where it finishes. */
 
+import { bearingMm } from "./planning.js";
 import { picked } from "./problem.js";
 import { finishMm, fixedFrom, residualsMm } from "./solver.js";
 
@@ -28,12 +29,12 @@ const SMALLEST_MM = 0.05;
 const NOISE = 1e-9;
 
 /**
- * Deviations with set seats as measured and the others on the given marks.
+ * Deviations with set seats as their panels bear and the others on the given marks.
  * @type {(state: State, marksMm: Places) => Float64Array}
  */
 export function deviationMm(state, marksMm) {
   const deviation = new Float64Array(state.form.plannedMm.length);
-  const fixed = fixedFrom(state.form, { ...marksMm, ...state.estimateMm });
+  const fixed = fixedFrom(state.form, { ...marksMm, ...bearingMm(state) });
   fixed.forEach((value, at) => (deviation[at] = value));
   return deviation;
 }

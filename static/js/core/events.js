@@ -18,9 +18,10 @@ import { foundBehind } from "./wall.js";
  * steel, masonry, unclear). ``anchored``: the hole is open. ``measured``: the seat is set; without a
  * reading, as planned.
  * ``blocked``: something else is behind it (stud, steel, hollow, backed, solid; same: only another
- * fastener). ``freed``: its fastener is given up. ``crossed``: two set seats against each other.
+ * fastener). ``freed``: its fastener is given up. ``stick``: a story stick carries the others of
+ * its panel. ``crossed``: two set seats against each other.
  * ``line``: a level line's height as read. ``level``: the level's own error, right end too high.
- * @typedef {{ type: "marked" | "anchored" | "freed", seat: string }
+ * @typedef {{ type: "marked" | "anchored" | "freed" | "stick", seat: string }
  *   | { type: "piloted", seat: string, met: string }
  *   | { type: "measured", seat: string, reading: Reading | null }
  *   | { type: "blocked", seat: string, found: string, material?: string | null,
@@ -64,6 +65,7 @@ function seatEvent(state, event) {
     case "anchored": return { ...state, holes: [...leftOut(state.holes, seat), seat] };
     case "measured": return measured(state, seat, event.reading);
     case "blocked": return blocked(state, event);
+    case "stick": return stick(state, seat);
     case "freed": return remarked({
       ...toDoAgain(state, seat),
       set: without(state.set, seat),
@@ -118,6 +120,13 @@ function marked(state, seat) {
   return { ...state, marked: { ...state.marked, [seat]: mark } };
 }
 
+/** @type {(state: State, seat: string) => State} */
+function stick(state, seat) {
+  const panel = state.problem.seat_panel[state.problem.seats.indexOf(seat)];
+  const others = state.stickPanels.filter((other) => other !== panel);
+  return remarked({ ...state, stickPanels: [...others, panel] });
+}
+
 /** @type {(state: State, seat: string, met: string) => State} */
 function piloted(state, seat, met) {
   const others = leftOut(state.piloted, seat);
@@ -146,6 +155,7 @@ function measured(state, seat, reading) {
   return remarked({
     ...state,
     set: { ...state.set, [seat]: set },
+    hungMm: without(state.hungMm, seat),
     marksMm: without(state.marksMm, seat),
   });
 }

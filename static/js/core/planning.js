@@ -37,19 +37,48 @@ export function toDoAgain(state, seat) {
     piloted: state.piloted.filter((name) => name !== seat),
     marked: without(state.marked, seat),
     crossed: state.crossed.filter(({ a, b }) => a !== seat && b !== seat),
+    aimsMm: without(state.aimsMm, seat),
     marksMm: without(state.marksMm, seat),
   };
 }
 
+/** Set seats as their panels bear on them. @type {(state: State) => Record<string, Point>} */
+export function bearingMm(state) {
+  return { ...state.estimateMm, ...picked(state.hungMm, (name) => name in state.set) };
+}
+
 /**
- * Seats that may not move: set ones, and begun ones on their marks.
+ * Seats that may not move: set ones; begun ones on their marks, those to be made again where they
+ * are clear of their old holes, and those a story stick carries over.
  * @type {(state: State) => { fixed: Record<string, Point>, held: Record<string, Point> }}
  */
 export function fixedPlaces(state) {
   const begun = new Set([...state.holes, ...state.piloted]);
   const marks = picked(state.marked, (name) => begun.has(name) && !(name in state.set));
-  const held = mapped(marks, ({ seat_mm }) => seat_mm);
-  return { fixed: { ...state.estimateMm, ...held }, held };
+  const aims = picked(state.aimsMm, (name) => !(name in state.set));
+  const held = { ...carried(state), ...aims, ...mapped(marks, ({ seat_mm }) => seat_mm) };
+  return { fixed: { ...bearingMm(state), ...held }, held };
+}
+
+/**
+ * Unset seats of panels with a story stick: their first set seat's place and the planned way on.
+ * @type {(state: State) => Record<string, Point>}
+ */
+function carried(state) {
+  const { order, seats, seat_panel: panels, planned_mm: planned } = state.problem;
+  /** @type {(seat: string) => number} */
+  const at = (seat) => seats.indexOf(seat);
+  return Object.fromEntries(state.stickPanels.flatMap((panel) => {
+    const own = order.filter((seat) => panels[at(seat)] === panel);
+    const first = own.find((seat) => seat in state.set);
+    if (first === undefined) return [];
+    const [x, y] = state.estimateMm[first];
+    const [fromX, fromY] = planned[at(first)];
+    return own.filter((seat) => !(seat in state.set)).map((seat) => {
+      const [toX, toY] = planned[at(seat)];
+      return [seat, [x + toX - fromX, y + toY - fromY]];
+    });
+  }));
 }
 
 /**
@@ -63,7 +92,7 @@ export function remarked(before) {
   const state = { ...before, estimateMm: estimatePlaces(before) };
   const { fixed, held } = fixedPlaces(state);
   const dropBefore = drops(state.now);
-  let now = seatsNow(state, placesNow(state, fixed));
+  let now = seatsNow(state, placesNow(state, fixed, held));
   /** @type {Places} */
   let marksMm = state.marksMm;
   // a mark may move to where another fastener goes in, with a drop of its own
@@ -82,10 +111,10 @@ export function remarked(before) {
 
 /**
  * Fixed places and the marks given before; the optimum is only worked out where one is missing.
- * @type {(state: State, fixed: Places) => Places}
+ * @type {(state: State, fixed: Places, held: Places) => Places}
  */
-function placesNow(state, fixed) {
-  const known = { ...state.marksMm, ...fixed };
+function placesNow(state, fixed, held) {
+  const known = { ...state.marksMm, ...held, ...state.estimateMm };
   if (state.form.seats.every((name) => name in known)) return known;
   return { ...recomputeMm(state.form, fixed), ...known };
 }

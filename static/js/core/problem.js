@@ -62,6 +62,9 @@ import { readForm } from "./solver.js";
  * @property {string[]} holes
  * @property {Line[]} lines
  * @property {Record<string, Point>} estimate_mm
+ * @property {Record<string, Point>} hung_mm set seats as readings on their hung panels put them
+ * @property {Record<string, Point>} aims_mm seats to be made again clear of their old holes
+ * @property {number[]} stick_panels panels whose others a story stick carries from the first seat
  * @property {Crossed[]} crossed
  * @property {number} level_error_mm_per_m
  * @property {{ tape: number, level: number, level_per_m: number, placing: number }} uncertainty_mm
@@ -80,6 +83,9 @@ import { readForm } from "./solver.js";
  * @property {readonly string[]} holes
  * @property {readonly Line[]} lines
  * @property {Places} estimateMm set seats, from all their readings
+ * @property {Places} hungMm set seats as their hung panels bear on them, where that was read
+ * @property {Places} aimsMm
+ * @property {readonly number[]} stickPanels
  * @property {readonly Crossed[]} crossed
  * @property {number} levelErrorMmPerM
  */
@@ -117,6 +123,9 @@ export function opened(problem) {
     holes: problem.holes,
     lines: problem.lines,
     estimateMm: problem.estimate_mm,
+    hungMm: problem.hung_mm,
+    aimsMm: problem.aims_mm,
+    stickPanels: problem.stick_panels,
     crossed: problem.crossed,
     levelErrorMmPerM: problem.level_error_mm_per_m,
   };
