@@ -251,13 +251,18 @@ def _spacing(
 
 
 def _diagonals(panel: Panel, label: Callable[[str, float], str], view: View) -> list[Element]:
-    """Both corner to corner; equal means square. Labels sit in the lower halves, clear of the hangers."""
+    """Both corner to corner; equal means square.
+
+    Labels sit in the lower halves, clear of the hangers, and one below the other: on a narrow
+    panel two at one height would run into each other.
+    """
     x0, x1, y0, y1 = view.left, view.right, view.top, view.bottom
     reach = hypot(panel.width_mm, panel.height_mm)
     drawn: list[Element] = []
     for k, (a, b) in enumerate((((x0, y0), (x1, y1)), ((x1, y0), (x0, y1)))):
         words = label(f"diagonal:{k}", reach)
-        drawn.append(parts.dimension_along(a, b, words, size=_TEXT, hand=True, at=0.7))
+        at = 0.64 if k == 0 else 0.84
+        drawn.append(parts.dimension_along(a, b, words, size=_TEXT, hand=True, at=at))
     return drawn
 
 
