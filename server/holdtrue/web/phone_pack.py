@@ -215,6 +215,10 @@ CLOSE_UPS = frozenset({"fasteners.mark", "fasteners.measure"})
 """Kinds that draw the pencil marks around them."""
 
 
+READ_FROM_HUNG = frozenset({TRIM.name, "panels.move"})
+"""Kinds whose screen says what was read and decided about hung panels."""
+
+
 class _Grounds:
     """Hashes of the parts of a state that screens are made from."""
 
@@ -224,7 +228,8 @@ class _Grounds:
         self._plan = hash((repr(state.document), here.unit))
         self._wall = hash((self._plan, _wall(state)))
         self._marks = hash((self._wall, repr(sorted(state.marked.items()))))
-        self._hung = hash((self._wall, _seqs(state, "panels."), len(state.trims)))
+        read = (_seqs(state, "panels."), _seqs(state, "close.next_day"), len(state.trims))
+        self._hung = hash((self._wall, read, repr(sorted(state.moves.items()))))
         self._records = {id_: record.seq for id_, record in state.records.items()}
 
     def of(self, task: Task) -> int:
@@ -236,7 +241,7 @@ class _Grounds:
         elif name in CLOSE_UPS:
             ground = self._marks
         else:
-            ground = self._hung if name == TRIM.name else self._wall
+            ground = self._hung if name in READ_FROM_HUNG else self._wall
         # a record that no longer holds is named in the form, so that it can be replaced
         return hash((ground, self._records.get(task.id, 0), task.kind))
 

@@ -59,7 +59,7 @@ function trimOf(job, id) {
     id, kind: "panels.trim", stage: "panels", title: `Trim ${panel}`, subject: panel, panel,
     ask: `Trim panel ${panel}, then check it again.`, status: "waiting", why: "",
     needs: job.tasks.filter(({ kind, panel: of }) => kind === "panels.level" && of === panel).map((t) => t.id),
-    optional: false, lead_only: false, has_plan: false, stands: 0, done: false, bar: "",
+    optional: false, lead_only: false, has_plan: true, stands: 0, done: false, bar: "",
   };
 }
 
@@ -116,6 +116,7 @@ const handOverStop = ({ stops }, { kind }) =>
 /** @type {(job: Job, step: Step, task: Task) => string} */
 function holds(job, step, task) {
   if (step.hold && HELD_STAGES.includes(task.stage)) return step.hold;
+  if (step.marksHold && task.stage === "fasteners") return step.marksHold;
   if (step.isSurveyHeld && ["level.line", "level.tape"].includes(task.kind)) return step.hold;
   if (!["fasteners", "panels"].includes(task.stage)) return "";
   const seats = task.stage === "panels" ? job.panels[task.panel ?? ""]?.seats ?? [] : pairSeats(task.subject);

@@ -54,11 +54,17 @@ function checkBy(values, choice, rest) {
   }
 }
 
+/** Which way each means moves a panel; a slide and a bumper concern no one seat. @type {Record<string, string[]>} */
+const WAYS = { slide: ["right", "left"], bumper: ["out", "in"] };
+
 /** @type {(values: Values, seats: readonly string[]) => void} */
 function checkTrim(values, seats) {
-  if (values.means === "none") return;
-  if (!seats.includes(values.seat)) throw new TypedError("seat", `choose one of ${seats.join(", ")}`);
-  if (!(values.by?.mm > 0)) throw new TypedError("by", "type by how much it was raised");
+  const { means, seat, way, by } = values;
+  if (means === "none") return;
+  if (!(means in WAYS) && !seats.includes(seat)) throw new TypedError("seat", `choose one of ${seats.join(", ")}`);
+  const ways = WAYS[means] ?? ["up", "down"];
+  if ((way || means === "slide") && !ways.includes(way)) throw new TypedError("way", `choose ${ways.join(" or ")}`);
+  if (!(by?.mm > 0)) throw new TypedError("by", "type by how much it was moved");
 }
 
 /** @type {(math: State, name: string, height: { mm: number }, unit: string) => void} */

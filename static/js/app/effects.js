@@ -31,9 +31,13 @@ export const kindOf = (task) => task.split(":", 1)[0];
 /** @type {(task: string) => string} */
 export const subjectOf = (task) => task.slice(kindOf(task).length + 1);
 
-/** Whether this reading gives the whole job other numbers. @type {(entry: Entry) => boolean} */
+/** What the server must work out first: a panel's marks by a story stick, a hanger moved. */
+const SERVER_FIRST = new Set(["fasteners.stick", "panels.move"]);
+
+/** Whether this entry gives the job other numbers. @type {(entry: Entry) => boolean} */
 export function changesPlan(entry) {
   const kind = kindOf(entry.task);
+  if (SERVER_FIRST.has(kind)) return true;
   return entry.fields.outcome === "measured" && SHAPES_PLAN.has(kind) && !CHANGES_NOTHING.has(kind);
 }
 

@@ -71,11 +71,14 @@ export function hung({ job, entry, after }) {
 /** @type {(job: Job, entry: Entry, panel: string) => Result} */
 export function trimmed(job, entry, panel) {
   const values = valuesOf(job, entry);
+  if (entry.fields.outcome === "as_planned") {
+    return { title: `${panel} is trimmed`, verdict: "Check it again.", lines: ["As advised."] };
+  }
   if (values.means === "none") {
     return { title: `${panel} stays as it is`, mood: "warn", verdict: "The lead decides at review." };
   }
   return {
     title: `${panel} is trimmed`, verdict: "Check it again.",
-    lines: [`${values.seat} raised by ${fmt(values.by.mm, job.unit)}.`],
+    lines: [`${values.seat || panel} ${values.way || "up"} ${fmt(values.by.mm, job.unit)}.`],
   };
 }

@@ -27,13 +27,15 @@ import { pairSeats } from "./words.js";
  * @property {readonly AnyStop[]} stops open ones
  * @property {string} hold why numbers are not to be trusted until the server has answered
  * @property {boolean} isSurveyHeld the level lines too
+ * @property {string} marksHold why the marks that are left are not to be trusted
  */
 
 const PLAN_HOLD = "send first: what you measured changes the plan";
+const HUNG_HOLD = "send first: what hangs moves the marks that are left";
 const UNDO_HOLD = "send first: what was taken back changes the numbers";
 const NUMBERS = new Set([
   "fasteners.mark", "fasteners.pilot", "fasteners.anchor", "fasteners.measure", "fasteners.cross",
-  "level.line", "level.check", "work.hanger", "work.wire", "work.rail", "reference.mark",
+  "level.line", "level.check", "fasteners.stick", "work.hanger", "work.wire", "work.rail", "reference.mark",
   "behind.studs", "behind.wall",
 ]);
 
@@ -88,6 +90,7 @@ function firstStep(job) {
     stops: job.stops,
     hold: "",
     isSurveyHeld: false,
+    marksHold: "",
   };
 }
 
@@ -156,9 +159,9 @@ function recorded(job, before, next, entry) {
         || pairIsTrue(valuesOf(job, entry), plannedApart(before.math, subject, true));
       return isTrue ? step : notDone(step, (task) => task === entry.task);
     }
-    case "panels.level": case "panels.facing": return read(job, step, entry);
+    case "panels.level": case "panels.facing": return read(job, hungHeld(step, entry), entry);
     case "panels.trim": return entry.fields.means === "none" ? step : {
-      ...without(step, (task) => isReadingOf(task, subject)),
+      ...without(hungHeld(step, entry), (task) => isReadingOf(task, subject)),
       readings: step.readings.filter(({ task }) => !isReadingOf(task, subject)),
     };
     default: return changesPlan(entry) ? {
@@ -172,6 +175,13 @@ function piloted(before, step, entry, seat) {
   if (entry.fields.met === "unclear") return without(step, (task) => task === entry.task);
   const isOther = !(seat in step.math.set) && isFastenerOther(before.math, step.math, seat);
   return isOther ? withoutSeat(step, seat) : step;
+}
+
+/** What is read or trimmed on hung panels moves the marks of the others, on the server. @type {(step: Step, entry: Entry) => Step} */
+function hungHeld(step, { task, fields }) {
+  const isSaid = fields.outcome === "measured" || kindOf(task) === "panels.trim";
+  const isLeft = step.math.form.seats.some((seat) => !(seat in step.math.set));
+  return isSaid && isLeft ? { ...step, marksHold: HUNG_HOLD } : step;
 }
 
 /** A hung panel was read: its trim is asked for while a reading is outside. @type {(job: Job, step: Step, entry: Entry) => Step} */
