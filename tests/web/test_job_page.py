@@ -9,8 +9,10 @@ import pytest
 
 from holdtrue.demo import demo_document
 from holdtrue.domain import tokens
+from holdtrue.domain.checklist import find_task
 from holdtrue.service import jobs
-from holdtrue.service.services import Services
+from holdtrue.service.services import Actor, Services
+from holdtrue.service.tasks import Typed, record_task
 from holdtrue.web import forms
 from tests.web.conftest import Visitor
 
@@ -176,3 +178,30 @@ def test_the_log_file_of_a_fresh_job_is_empty(lead: Visitor, job_id: str) -> Non
 def test_a_job_that_is_none_is_not_found(lead: Visitor, part: str) -> None:
     for job_id in ("AAAAAAAA", "aaaaaaaa", "house", "..", "AAAAAAAA%00", "x" * 300):
         assert lead.get(f"/jobs/{job_id}{part}").status_code == 404
+
+
+def test_cables_found_before_drilling_wait_for_the_lead(
+    lead: Visitor, job_id: str, services: Services
+) -> None:
+    """The form to release again is there, with what was found; a reason lets the work go on."""
+    who = Actor(person="P" * 8, name="Lea", role="lead")
+    jobs.release(
+        services, who, job_id, reason="looked", way="panel_by_panel", holds=("leave",), key="r" * 32
+    )
+    raw = {"how": "detector", "found": "a cable near the left end"}
+    typed = Typed(outcome="done", raw=raw, unit="mm")
+    record_task(services, who, job_id, "before.services", typed, key="s" * 32)
+
+    page = lead.get(f"/jobs/{job_id}").text
+    assert "a cable near the left end" in page
+    assert 'value="panel_by_panel" checked' in page
+    state = jobs.state_of(services, job_id)
+    waits = find_task(state, f"fasteners.mark:{state.order[0]}").why
+    assert waits.startswith(("no hole before", "stop, the lead must look"))
+    assert state.open_findings
+
+    where = f"/jobs/{job_id}/release"
+    again = {"way": "panel_by_panel", "reason": "routed well below, checked twice"}
+    answer = lead.post(where, again, seen_at=f"/jobs/{job_id}")
+    assert answer.status_code == 303
+    assert not jobs.state_of(services, job_id).open_findings

@@ -279,12 +279,28 @@ class JobState:
         return tuple(one for one in self.parked if one.is_open)
 
     @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What must be known: the plan's findings, and cables or pipes found before drilling."""
+        record = self.records.get("before.services")
+        found = str(record.values.get("found", "")) if record else ""
+        if not found:
+            return self.current.findings
+        hidden = Finding(
+            kind="services",
+            seat=None,
+            weight="reason",
+            text=f"Cables or pipes were found before drilling: {found}. Enter them as keep-clear "
+            "areas, or write why the work may go on",
+        )
+        return (*self.current.findings, hidden)
+
+    @property
     def open_findings(self) -> tuple[Finding, ...]:
         """What the lead has not released: bars, and what needs a reason and has none."""
         accepted = self.release.accepted if self.release else frozenset()
         return tuple(
             f
-            for f in self.current.findings
+            for f in self.findings
             if f.weight == "bar" or (f.weight == "reason" and f.text not in accepted)
         )
 

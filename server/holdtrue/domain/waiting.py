@@ -154,7 +154,13 @@ class Board:
         return slot.id in self.state.records and not is_stale(self.state, slot)
 
     def stop_near(self, slot: Slot) -> Stop | None:
-        """The open stop that locks this task: at its own seat, or within reach of its hole."""
+        """The open stop that locks this task: at its own seat, or within reach of its hole.
+
+        A panel is not lifted onto a stopped seat either.
+        """
+        if slot.kind.name == "panels.lift" and slot.panel is not None:
+            seats = self.seats[slot.panel]
+            return next((stop for stop in self.state.open_stops if stop.seat in seats), None)
         if slot.kind.stage != "fasteners" or not self.state.open_stops:
             return None
         names = self.seats_about(slot)
@@ -215,7 +221,7 @@ class Board:
         """What the lead must look at before work at these seats goes on."""
         named = list(seats)
         for finding in self.state.open_findings:
-            if finding.seat in named:
+            if finding.seat is None or finding.seat in named:
                 return f"stop, the lead must look: {finding.text}"
         return ""
 

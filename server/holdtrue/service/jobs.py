@@ -265,12 +265,12 @@ def release(
             raise ConflictError(
                 "The plan was changed meanwhile; look at it again before releasing."
             )
-        bars = [f for f in state.current.findings if f.weight == "bar"]
+        bars = [f for f in state.findings if f.weight == "bar"]
         if bars:
             raise ConflictError(
                 "This plan cannot be released. " + " ".join(f"{f.text}." for f in bars)
             )
-        reasons = [f.text for f in state.current.findings if f.weight == "reason"]
+        reasons = [f.text for f in state.findings if f.weight == "reason"]
         if reasons and not written:
             raise InputError(
                 "reason",

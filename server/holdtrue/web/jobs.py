@@ -96,8 +96,16 @@ def _show(job_id: str, status: int = 200, **said: Any) -> Response:
         parked=parked_views(job_id, state, names),
         ways=WAYS,
         hold_names=HOLD_NAMES,
-        **said,
+        **{**_released_before(state), **said},
     )
+
+
+def _released_before(state: JobState) -> dict[str, Any]:
+    """What the release form starts from: the release that stands, when there is one."""
+    if state.release is None:
+        return {"way": "fasteners_first", "holds": (), "next_day": False}
+    before = state.release
+    return {"way": before.way, "holds": before.holds, "next_day": before.next_day}
 
 
 def _joined_by_code(state: JobState) -> dict[str, list[str]]:
