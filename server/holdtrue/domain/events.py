@@ -44,7 +44,7 @@ EVENTS: Mapping[str, str] = MappingProxyType(
         TASK_RECORDED: "task; outcome: as_planned, measured or done; values; planned; "
         "revision; place: the seat's (x_mm, y_mm) and given: the mark shown, for a "
         "measured seat; mark: the hole shown, for a mark made; paper: typed in from a sheet; "
-        "late: kept on a phone before it was sent",
+        "written: when the sheet says it was done; late: kept on a phone or a sheet before",
         SEAT_BLOCKED: "seat; found: stud, steel, hollow, backed, solid or same; material; "
         "fastener: name or null; note",
         SEAT_FREED: "seat; why: wrong_hole, spent, dropped or moved; note",

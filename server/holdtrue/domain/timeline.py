@@ -47,6 +47,8 @@ class Line:
     instrument: str
     revision: int | None
     is_paper: bool
+    written: str
+    """When the paper says it was done."""
     undone_by: int | None
     corrected_by: int | None
     """The later record of the same task that stands in its place."""
@@ -105,6 +107,7 @@ def _line(
         instrument=str(body.get("instrument") or ""),
         revision=body.get("revision"),
         is_paper=bool(body.get("paper")),
+        written=str(body.get("written", "")),
         undone_by=undone.get(entry.seq),
         corrected_by=corrected.get(entry.seq),
         photo=photo["sha256"] if photo else None,

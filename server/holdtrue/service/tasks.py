@@ -6,8 +6,10 @@ all of them are what can be done at the wall.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from holdtrue.core.model import PlannedSeat
@@ -56,6 +58,7 @@ __all__ = [
     "undo",
 ]
 
+_WRITTEN = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d", re.ASCII)
 PHOTO_LIMIT = 8 * 1024 * 1024
 _PHOTOS = ((b"\xff\xd8\xff", "image/jpeg"), (b"\x89PNG\r\n\x1a\n", "image/png"))
 
@@ -73,6 +76,8 @@ class Typed:
     """What the page showed as the plan (``prefill.shown_plan``); None when it does not say."""
     is_sure: bool = False
     is_paper: bool = False
+    written: str = ""
+    """When the paper says it was done, as it stands there (2026-03-02T14:05)."""
     is_late: bool = False
     """From a phone's outbox: what it says was done before it was sent."""
     shown: Shown | None = None
@@ -144,6 +149,8 @@ def _asked(services: Services, task_id: str, typed: Typed) -> dict[str, Any]:
     asked: dict[str, Any] = {"task": task_id, "outcome": typed.outcome, "paper": typed.is_paper}
     if typed.is_late:
         asked["late"] = True
+    if typed.is_paper and typed.written:
+        asked["written"] = _written(typed.written)
     if typed.outcome == "as_planned":
         return asked
     asked["values"] = read_values(kind, typed.raw, typed.unit)
@@ -152,6 +159,17 @@ def _asked(services: Services, task_id: str, typed: Typed) -> dict[str, Any]:
     elif any(field.kind == "photo" for field in kind.fields):
         raise InputError("photo", None, "choose a photo to keep")
     return asked
+
+
+def _written(text: str) -> str:
+    """Day and time of the sheet, kept as they stand there: nobody knows its clock's zone."""
+    try:
+        if not _WRITTEN.fullmatch(text):
+            raise ValueError
+        return str(datetime.fromisoformat(text))[:16]
+    except ValueError as error:
+        remedy = "choose the day and time that stand on the sheet, or clear it"
+        raise InputError("written", text, remedy) from error
 
 
 def _recorded(state: JobState, task: Task, asked: Mapping[str, Any], typed: Typed) -> Body:

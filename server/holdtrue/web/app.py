@@ -17,20 +17,8 @@ from holdtrue.web.limits import Brake
 from holdtrue.web.settings import other_looks, preferences
 
 TOPICS = (
-    *(
-        "assets",
-        "health",
-        "home",
-        "jobs",
-        "join",
-        "label",
-        "parked",
-        "people",
-        "phone",
-        "plan",
-        "review",
-    ),
-    *("settings", "signin"),
+    *("assets", "health", "home", "jobs", "join", "label", "parked", "people", "phone", "plan"),
+    *("review", "settings", "sheet", "signin"),
 )
 """Modules of this package with a ``blueprint``; add a topic by adding its name.
 

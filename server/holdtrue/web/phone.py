@@ -12,7 +12,16 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from holdtrue.domain.errors import ConflictError
 from holdtrue.service import jobs, tasks
-from holdtrue.web import acks, htmx, phone_ack, phone_job, phone_record, phone_screens, phone_way
+from holdtrue.web import (
+    acks,
+    htmx,
+    phone_ack,
+    phone_job,
+    phone_paper,
+    phone_record,
+    phone_screens,
+    phone_way,
+)
 from holdtrue.web.context import services
 from holdtrue.web.phone_fields import echo_words
 from holdtrue.web.phone_here import look
@@ -78,6 +87,8 @@ def show_task(job_id: str, task_id: str) -> Response:
     task = here.task(task_id)
     if request.args.get("look") == "readout":
         return phone_screens.readout_screen(here, task)
+    if "paper" in request.args:
+        return phone_paper.paper_screen(here, task, request.args)
     if "parked" in request.args and here.actor.is_lead:
         return phone_screens.parked_screen(here, task, request.args["parked"])
     return phone_screens.task_screen(here, task, is_again="again" in request.args)

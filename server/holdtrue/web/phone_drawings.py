@@ -111,6 +111,11 @@ def wall(here: Here, *, in_hand: tuple[str, ...] = (), level_mm: float | None = 
     return svg(_wall(here, in_hand=in_hand, level_mm=level_mm))
 
 
+def named_wall(here: Here) -> Markup:
+    """The whole wall with the names of its seats, as for paper."""
+    return svg(_wall(here, names=True, floor=True))
+
+
 def _wall(
     here: Here,
     *,

@@ -18,6 +18,11 @@ from holdtrue.web.phone_task import Number, shown
 from holdtrue.web.phone_words import large, side
 
 EDGES = ("left", "right")
+CARRIED = (
+    *("paper", "sheet", "late"),
+    *("shown.x_mm", "shown.y_mm", "shown.hole_y_mm", "shown.fastener", "shown.above_mm"),
+)
+"""What a form typed in from paper says of the sheet, from page to page."""
 READ_OUT = ("level.line", "fasteners.mark", "fasteners.measure", "panels.trim")
 """Tasks whose numbers somebody on the floor calls up to the ladder."""
 
@@ -42,9 +47,10 @@ def form_screen(
     edge: str | None = None,
     is_again: bool = False,
     saved: str = "",
+    then: Here | None = None,
     status: int = 200,
 ) -> Response:
-    """The form of a task."""
+    """The form of a task; ``then``: the job whose numbers it shows, when that is an older one."""
     return screen(
         here,
         "_task.html",
@@ -56,10 +62,16 @@ def form_screen(
         key=key,
         saved=saved,
         **{
-            **form_values(here, task, filled=filled, edge=edge, is_again=is_again),
+            **form_values(then or here, task, filled=filled, edge=edge, is_again=is_again),
+            **_stands(here, task),
             **_seen_before(filled, ask),
         },
     )
+
+
+def _stands(here: Here, task: Task) -> dict[str, int]:
+    record = here.state.records.get(task.id)
+    return {"stands": record.seq if record else 0}
 
 
 def _seen_before(filled: Filled | None, ask: Ask | None) -> dict[str, str]:
@@ -83,15 +95,17 @@ def form_values(
     planned = read_like(here.state, task.id, planned, {**planned, "edge": edge})
     filled = filled or Filled(raw=_start(here, task, planned, is_again=is_again))
     asked = fitted(here, task, inputs(task.kind, filled, planned, here.unit))
-    record = here.state.records.get(task.id)
     return {
         "task": task,
         "shown": shown(here, task, edge),
         "inputs": live_inputs(task, asked),
         "errors": filled.errors,
         "seen": shown_plan(here.state, task.id),
-        "stands": record.seq if record else 0,
+        **_stands(here, task),
         "sure": signature(task.kind, filled.raw),
+        "is_paper": filled.raw.get("paper") == "1",
+        "carried": {name: filled.raw[name] for name in CARRIED if name in filled.raw},
+        "written": filled.raw.get("written", ""),
         "edge": edge,
         "is_again": is_again,
         "more_rows": filled.more_rows,

@@ -172,8 +172,9 @@ def screen(
     from holdtrue.web.phone_job import job_markup
     from holdtrue.web.phone_pack import pack_markup
 
-    # what every whole page carries, so that the screens after it need no network
-    values |= {"pack": pack_markup(here), "job": job_markup(here)}
+    if not values.get("is_paper"):
+        # what every whole page carries, so that the screens after it need no network
+        values |= {"pack": pack_markup(here), "job": job_markup(here)}
     return page("phone/page.html", status, fragment=f"phone/{fragment}", **values)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from typing import Any
 
 from flask import Response, request, session
 
@@ -12,6 +13,7 @@ from holdtrue.domain.prefill import planned_values, read_like
 from holdtrue.domain.readings import DoubtError, read_values
 from holdtrue.domain.tasks import TASK_KINDS
 from holdtrue.service import tasks
+from holdtrue.service.meanwhile import late_plan, read_shown
 from holdtrue.store.port import Entry, KeyReusedError
 from holdtrue.web import htmx
 from holdtrue.web.context import services
@@ -25,6 +27,7 @@ from holdtrue.web.phone_fields import (
 )
 from holdtrue.web.phone_form import EDGES, Ask, form_screen
 from holdtrue.web.phone_here import Here, look
+from holdtrue.web.phone_paper import paper_url
 from holdtrue.web.phone_result import is_worth_a_screen, turn
 from holdtrue.web.phone_screens import refused_screen, to_result, to_task
 from holdtrue.web.phone_typed import read_typed, tapped
@@ -105,7 +108,7 @@ def _as_planned_but_typed(here: Here, task_id: str, raw: Mapping[str, str]) -> A
     kind = TASK_KINDS[task_id.partition(":")[0]]
     if _is_sure(raw, signature(kind, raw)) or not kind.has_plan:
         return None
-    planned = planned_values(here.state, task_id)
+    planned = _plan_shown(here, task_id, raw)
     if "edge" in planned and raw.get("edge") in EDGES:
         planned = read_like(here.state, task_id, planned, {**planned, "edge": raw["edge"]})
     known = [initial(kind, planned, here.unit)]
@@ -116,6 +119,13 @@ def _as_planned_but_typed(here: Here, task_id: str, raw: Mapping[str, str]) -> A
         if all(texts.get(name) != text for texts in known):
             return Ask(how="which", words=f"You typed {text}, which is not the plan.")
     return None
+
+
+def _plan_shown(here: Here, task_id: str, raw: Mapping[str, str]) -> Mapping[str, Any]:
+    """The plan as the form had it: on a sheet of paper it may be an older one."""
+    shown = read_shown(raw) if raw.get("late") == "1" else None
+    then = late_plan(here.state, here.task(task_id), shown) if shown else None
+    return then or planned_values(here.state, task_id)
 
 
 def _again(
@@ -175,6 +185,8 @@ def _conflict(
 def _after(before: Here, entry: Entry) -> Response:
     """To what the entry changed, else to the next task."""
     job_id, task_id = before.job_id, str(entry.body["task"])
+    if entry.body["paper"] and "sheet" in request.form:
+        return htmx.go_to(paper_url(look(job_id), task_id, request.form, entry.seq))
     if task_id == "join.ways":
         session.update(unit=entry.body["values"]["unit"], hand=entry.body["values"]["hand"])
         here = look(job_id)

@@ -52,7 +52,7 @@ def task_screen(
         return _done(here, task, url)
     edge = request.args.get("edge") if request.method == "GET" else None
     return form_screen(
-        here, task, url=url, edge=edge, is_again=is_again, saved=saved or _saved(here)
+        here, task, url=url, edge=edge, is_again=is_again, saved=saved or saved_words(here)
     )
 
 
@@ -72,7 +72,7 @@ _OF_THEN = frozenset({"seen", "stands", "sure", "tapped"})
 """What a form said of the moment it was shown: not true of another moment."""
 
 
-def _saved(here: Here) -> str:
+def saved_words(here: Here) -> str:
     """What was just saved, named by the page's own address: it is on disk."""
     undo = last_undo(here)
     is_asked = undo is not None and request.args.get("saved", "") == str(undo.seq)

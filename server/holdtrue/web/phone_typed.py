@@ -25,6 +25,7 @@ def read_typed(raw: Mapping[str, str], unit: str, *, is_sure: bool) -> Typed:
         seen=raw.get("seen"),
         is_sure=is_sure,
         is_paper=raw.get("paper") == "1",
+        written=raw.get("written", ""),
         is_late=raw.get("late") == "1",
         shown=read_shown(raw),
         stands=raw.get("stands"),
