@@ -23,6 +23,7 @@ from holdtrue.domain.estimating import placing_u_mm
 from holdtrue.domain.standing import standing
 from holdtrue.domain.state import JobState, Point
 from holdtrue.domain.subjects import panel_of_seat
+from holdtrue.domain.touches import Touched, advised
 
 NAMES: Mapping[str, str] = MappingProxyType(
     {
@@ -46,7 +47,11 @@ class Offer:
     choice: Choice
     aim: Point | None = None
     fastener: str | None = None
+    hole_by_mm: Point | None = None
+    """From the old hole to the new one, right and up."""
     move_mm: Point | None = None
+    touches: tuple[tuple[str, Touched], ...] = ()
+    """Panel and touch: what is to be trimmed, by what is known now."""
 
     @property
     def chance(self) -> float:
@@ -57,8 +62,8 @@ def offers(state: JobState, seat: str) -> tuple[Offer, ...]:
     """Every choice there is about a set seat, in a fixed order."""
     stands = standing(state)
     panel = state.form.seat_panel[state.form.seats.index(seat)]
-    found = [_offer(true_first(stands, panel))] if not _hangs(state, seat) else []
-    found += [_offer(carry_on(stands)), _offer(trim_later(stands))]
+    found = [_offer(state, true_first(stands, panel))] if not _hangs(state, seat) else []
+    found += [_offer(state, carry_on(stands)), _offer(state, trim_later(stands))]
     if not _hangs(state, seat):
         found += [_moved(state, stands, seat), _corrected(state, stands, seat)]
     return tuple(offer for offer in found if offer is not None)
@@ -68,8 +73,15 @@ def _hangs(state: JobState, seat: str) -> bool:
     return f"panels.lift:{panel_of_seat(seat)}" in state.records
 
 
-def _offer(choice: Choice | None) -> Offer | None:
-    return None if choice is None else Offer(name=NAMES[choice.name], choice=choice)
+def _offer(state: JobState, choice: Choice | None) -> Offer | None:
+    if choice is None:
+        return None
+    panels = state.job.panels
+    touches = tuple(
+        (panels[touch.panel].name, one)
+        for touch, one in zip(choice.touches, advised(choice.touches), strict=True)
+    )
+    return Offer(name=NAMES[choice.name], choice=choice, touches=touches)
 
 
 def _moved(state: JobState, stands: Standing, seat: str) -> Offer | None:
@@ -95,7 +107,8 @@ def _corrected(state: JobState, stands: Standing, seat: str) -> Offer | None:
         return None
     drop = next(f.drop_mm for f in listed if f.name == choice.fastener)
     aim = clear_mark(state, choice.marks_mm[seat], hole, drop, APART_FULL_MM)
-    return Offer(name="correct", choice=choice, aim=aim, fastener=choice.fastener)
+    by = (aim[0] - hole[0], aim[1] + drop - hole[1])
+    return Offer(name="correct", choice=choice, aim=aim, fastener=choice.fastener, hole_by_mm=by)
 
 
 def fitting(state: JobState, seat: str) -> tuple[Fastener, ...]:

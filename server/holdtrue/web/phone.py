@@ -16,6 +16,7 @@ from holdtrue.web import (
     acks,
     htmx,
     phone_ack,
+    phone_choose,
     phone_job,
     phone_paper,
     phone_record,
@@ -29,6 +30,7 @@ from holdtrue.web.security import allow_body, require_job_member
 
 blueprint = Blueprint("phone", __name__, url_prefix="/jobs/<job_id>/phone")
 blueprint.register_blueprint(phone_way.blueprint)
+blueprint.register_blueprint(phone_choose.blueprint)
 
 JOB_LINK = ("Phone", "phone.show")
 LARGEST_PHOTO_FORM = tasks.PHOTO_LIMIT + 1024 * 1024

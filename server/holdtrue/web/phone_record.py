@@ -28,8 +28,9 @@ from holdtrue.web.phone_fields import (
 from holdtrue.web.phone_form import EDGES, Ask, form_screen
 from holdtrue.web.phone_here import Here, look
 from holdtrue.web.phone_paper import paper_url
-from holdtrue.web.phone_result import is_worth_a_screen, turn
+from holdtrue.web.phone_result import is_worth_a_screen
 from holdtrue.web.phone_screens import refused_screen, to_result, to_task
+from holdtrue.web.phone_turn import turn
 from holdtrue.web.phone_typed import read_typed, tapped
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import MappingProxyType
 
 from markupsafe import Markup
@@ -11,82 +11,25 @@ from markupsafe import Markup
 from holdtrue.domain import events
 from holdtrue.domain.checklist import pair_is_true, shown_subject, signed_by
 from holdtrue.domain.consequence import Consequence, consequence
+from holdtrue.domain.contradictions import contradictions
 from holdtrue.domain.levelcheck import level_error_mm_per_m
-from holdtrue.domain.state import JobState
+from holdtrue.domain.outlook import outlook
 from holdtrue.domain.subjects import pair_seats
-from holdtrue.domain.timeline import task_title, touch_words
-from holdtrue.domain.touches import Touched, touches_of
-from holdtrue.domain.trim import Verdict, verdicts
-from holdtrue.domain.trimming import Advice, advice
-from holdtrue.service import jobs
-from holdtrue.store.port import Entry
-from holdtrue.web.context import services
+from holdtrue.domain.timeline import CHOICE_WORDS, percent, task_title
+from holdtrue.web.chances import chance_change
 from holdtrue.web.phone_here import Here
-from holdtrue.web.phone_moves import (
-    FinishLine,
-    MoveLine,
-    finish_lines,
-    move_lines,
-    moved_drawing,
-    said,
-)
-from holdtrue.web.phone_task import verdict_words
-from holdtrue.web.phone_words import KIND_WORDS, SAME_MM, fmt, large, off_words, small
+from holdtrue.web.phone_hung import hung_result, trim_result
+from holdtrue.web.phone_moves import finish_lines, move_lines, moved_drawing, said
+from holdtrue.web.phone_turn import Result, Turn
+from holdtrue.web.phone_words import SAME_MM, large, move_words, off_words, small
 
 _LEVEL_LEAST_MM_PER_M = 0.05
 """A level this true is called true. Our choice: it is 0.2 mm over the longest spirit levels."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Result:
-    """One result screen. ``mood``: good, warn, stop or plain."""
-
-    title: str
-    off: tuple[tuple[Markup, str], ...] = ()
-    mood: str = "plain"
-    verdict: str = ""
-    lines: tuple[str, ...] = ()
-    moves: tuple[MoveLine, ...] = ()
-    finish: tuple[FinishLine, ...] = ()
-    drawing: Markup | None = None
-    seat: str | None = None
-    task: str | None = None
-    """The task this is about: to record it again."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Turn:
-    """An entry with the job on both sides of it."""
-
-    entry: Entry
-    before: JobState
-    after: JobState
-
-    @property
-    def kind(self) -> str:
-        return self.task.partition(":")[0]
-
-    @property
-    def task(self) -> str:
-        return str(self.entry.body.get("task", ""))
-
-    @property
-    def subject(self) -> str:
-        return self.task.partition(":")[2] or str(self.entry.body.get("seat", ""))
-
-
-def turn(job_id: str, entry: Entry) -> Turn:
-    """The entry between the state before it and the state after it."""
-    return Turn(
-        entry=entry,
-        before=jobs.state_before(services(), job_id, entry.seq),
-        after=jobs.state_before(services(), job_id, entry.seq + 1),
-    )
-
-
 def is_worth_a_screen(a_turn: Turn) -> bool:
     """Whether the entry did more than stand recorded, or asks for something."""
-    if a_turn.entry.type in (events.SEAT_BLOCKED, events.SEAT_FREED):
+    if a_turn.entry.type != events.TASK_RECORDED:
         return True
     kind, values = a_turn.kind, a_turn.entry.body.get("values", {})
     if kind in ("fasteners.measure", "level.check", "panels.trim"):
@@ -96,8 +39,12 @@ def is_worth_a_screen(a_turn: Turn) -> bool:
         return not is_clear or _has_moved(a_turn) or bool(_findings(a_turn))
     if kind == "fasteners.pair":
         return not pair_is_true(a_turn.after, a_turn.task)
-    if kind in ("panels.level", "panels.facing"):
+    if kind in ("panels.level", "panels.facing", "close.next_day"):
         return bool(a_turn.entry.body["outcome"] == "measured")
+    if kind == "fasteners.cross":
+        return _has_moved(a_turn) or bool(contradictions(a_turn.after))
+    if kind == "panels.move":
+        return True
     return a_turn.after.revision != a_turn.before.revision and _has_moved(a_turn)
 
 
@@ -115,6 +62,10 @@ def result(here: Here, a_turn: Turn) -> Result:
     here = replace(here, state=a_turn.after)
     if a_turn.entry.type == events.TASK_RECORDED:
         return _RESULTS.get(a_turn.kind, _plan_followed)(here, a_turn)
+    if a_turn.entry.type == events.CHOICE_MADE and a_turn.entry.body["choice"] != "correct":
+        return _chosen(here, a_turn)
+    if a_turn.entry.type == events.DROP_LEARNED:
+        return _plan_followed(here, a_turn)
     return _seat_changed(here, a_turn)
 
 
@@ -129,7 +80,7 @@ def _measured(here: Here, a_turn: Turn) -> Result:
         off=_off_numbers(off, here.unit),
         mood="good" if found.is_inside else "warn",
         verdict=_verdict(found, bool(off_words(*off, here.unit))),
-        lines=_why(found, here),
+        lines=(*_doubts(a_turn), *_why(found, here), _chance(a_turn)),
         moves=move_lines(found, here),
         finish=finish_lines(found, here),
         drawing=moved_drawing(here, found),
@@ -162,12 +113,59 @@ def _why(found: Consequence, here: Here) -> tuple[str, ...]:
     if found.moves and found.kept is not None:
         lines.append(f"Why: left as they were, {said(found.kept, here)}.")
     lines.append(f"Finish: at worst, {said(found.worst, here)}.")
-    if not found.is_inside:
-        lines.append(
-            "Carry on and trim it once it hangs, or give this fastener up and set it again. "
-            "The lead decides."
-        )
     return tuple(lines)
+
+
+def _doubts(a_turn: Turn) -> tuple[str, ...]:
+    """Readings that do not go together: which to take again."""
+    return tuple(f"{one.text}." for one in contradictions(a_turn.after))
+
+
+def _chance(a_turn: Turn) -> str:
+    return chance_change(outlook(a_turn.before), outlook(a_turn.after))
+
+
+def _crossed(here: Here, a_turn: Turn) -> Result:
+    """Two seats against each other: the estimate of both, and what follows from it."""
+    found = consequence(a_turn.before, a_turn.after, None)
+    doubts = _doubts(a_turn)
+    return Result(
+        title=task_title(a_turn.task),
+        mood="warn" if doubts or not found.is_inside else "good",
+        verdict="These readings do not agree." if doubts else _verdict(found, is_off=True),
+        lines=(*doubts, *_why(found, here), _chance(a_turn)),
+        moves=move_lines(found, here),
+        finish=finish_lines(found, here),
+        drawing=moved_drawing(here, found),
+        task=a_turn.task,
+    )
+
+
+def _chosen(here: Here, a_turn: Turn) -> Result:
+    """What was chosen after a deviation, and what it asks for."""
+    body, seat = a_turn.entry.body, a_turn.subject
+    lines = [f"Chance that all ends inside, as it was told: {percent(body['chance'])}."]
+    if body["choice"] == "move_hanger":
+        move = move_words(body["move"]["right_mm"], body["move"]["up_mm"], here.unit)
+        lines.insert(0, f"Move the hanger {move}. The lead asks the maker before it is lifted.")
+    words = CHOICE_WORDS[body["choice"]]
+    return Result(
+        title=f"{seat}: {words}",
+        verdict="Chosen, and kept in the log.",
+        lines=tuple(lines),
+        seat=seat,
+    )
+
+
+def _hanger_moved(here: Here, a_turn: Turn) -> Result:
+    if a_turn.entry.body["values"]["agreed"] != "yes":
+        return Result(
+            title=f"Hanger {a_turn.subject} stays",
+            mood="warn",
+            verdict="The maker said no. Give the fastener up, or trim it once it hangs.",
+            seat=a_turn.subject,
+        )
+    return _plan_followed(here, a_turn)
 
 
 # -- fasteners: pilot, pair, in the way -----------------------------------------------------------
@@ -276,64 +274,6 @@ def _level_checked(here: Here, a_turn: Turn) -> Result:
     )
 
 
-def _hung(here: Here, a_turn: Turn) -> Result:
-    """A reading on hung panels: each value against its tolerance, and what to trim."""
-    mine = [v for v in verdicts(a_turn.after) if v.where == a_turn.subject or v.kind == "line"]
-    is_inside = all(v.is_inside for v in mine)
-    found = advice(a_turn.after)
-    lines = [touch_line(touch, panel, here) for panel, touch in all_touches(found)]
-    if not is_inside and found is not None and found.remains:
-        left = "; ".join(verdict_words(v, here) for v in found.remains)
-        lines.append(f"Best there is; then still outside: {left}.")
-    elif not is_inside and not lines:
-        lines.append("No touch there is makes this better: the lead decides.")
-    panels = ", ".join(found.touches) if found and found.touches else mine[0].panel if mine else ""
-    return Result(
-        title=task_title(a_turn.task),
-        mood="good" if is_inside else "warn",
-        verdict="Inside tolerance." if is_inside else f"Outside tolerance: trim {panels}.",
-        lines=tuple(lines),
-        finish=tuple(_verdict_line(v, here) for v in mine),
-        task=a_turn.task,
-    )
-
-
-def all_touches(found: Advice | None) -> list[tuple[str, Touched]]:
-    """Every advised touch with its panel."""
-    touches = found.touches if found else {}
-    return [(panel, touch) for panel, listed in touches.items() for touch in listed]
-
-
-def touch_line(touch: Touched, panel: str, here: Here) -> str:
-    words = touch_words(touch, here.unit, panel)
-    return f"{words[:1].upper()}{words[1:]}."
-
-
-def _verdict_line(verdict: Verdict, here: Here) -> FinishLine:
-    return FinishLine(
-        kind=KIND_WORDS[verdict.kind],
-        where=small(verdict.value_mm, here.unit),
-        value=small(verdict.value_mm, here.unit),
-        allowed=fmt(verdict.tolerance_mm, here.unit),
-        is_inside=verdict.is_inside,
-    )
-
-
-def _trimmed(here: Here, a_turn: Turn) -> Result:
-    values = a_turn.entry.body["values"]
-    if not touches_of(values):
-        return Result(
-            title=f"{a_turn.subject} stays as it is",
-            mood="warn",
-            verdict="The lead decides at review.",
-        )
-    return Result(
-        title=f"{a_turn.subject} is trimmed",
-        verdict="Check it again.",
-        lines=tuple(touch_line(t, a_turn.subject, here) for t in touches_of(values)),
-    )
-
-
 def _plan_followed(here: Here, a_turn: Turn) -> Result:
     """The plan as it follows from what was measured on the work or the wall."""
     found = consequence(a_turn.before, a_turn.after, None)
@@ -353,11 +293,14 @@ def _plan_followed(here: Here, a_turn: Turn) -> Result:
 _RESULTS: Mapping[str, Callable[[Here, Turn], Result]] = MappingProxyType(
     {
         "fasteners.measure": _measured,
+        "fasteners.cross": _crossed,
         "fasteners.pilot": _piloted,
         "fasteners.pair": _paired,
         "level.check": _level_checked,
-        "panels.level": _hung,
-        "panels.facing": _hung,
-        "panels.trim": _trimmed,
+        "panels.level": hung_result,
+        "panels.facing": hung_result,
+        "panels.trim": trim_result,
+        "panels.move": _hanger_moved,
+        "close.next_day": hung_result,
     }
 )

@@ -18,11 +18,16 @@ from holdtrue.service import jobs, tasks
 from holdtrue.store.port import Entry
 from holdtrue.web import phone_drawings as drawings
 from holdtrue.web.context import services
+from holdtrue.web.phone_choices import choice_lines, drop_lines
 from holdtrue.web.phone_fields import Filled
 from holdtrue.web.phone_form import form_screen, planned_numbers
 from holdtrue.web.phone_here import Here, last_undo, look, screen, stored, who_words
-from holdtrue.web.phone_result import result, turn
+from holdtrue.web.phone_result import result
 from holdtrue.web.phone_task import Number, hole_numbers, seat_numbers, shown
+from holdtrue.web.phone_turn import turn
+
+SHOWN = (*tasks.UNDOABLE, events.DROP_LEARNED)
+"""Entries that have a result screen."""
 
 
 def all_screen(job_id: str, url: str | None = None) -> Response:
@@ -124,7 +129,7 @@ def result_screen(job_id: str, seq: int, url: str | None = None) -> Response:
     """What one entry changed."""
     here = look(job_id)
     entries = services().store.read(jobs.stream_of(job_id))
-    if not 1 <= seq <= len(entries) or entries[seq - 1].type not in tasks.UNDOABLE:
+    if not 1 <= seq <= len(entries) or entries[seq - 1].type not in SHOWN:
         raise NotFoundError("There is no such result.")
     a_turn = turn(job_id, entries[seq - 1])
     task_id = task_of(a_turn.entry)
@@ -133,9 +138,12 @@ def result_screen(job_id: str, seq: int, url: str | None = None) -> Response:
         here,
         "_result.html",
         title="Result",
-        stage=TASK_KINDS[task_id.partition(":")[0]].stage,
+        stage=TASK_KINDS[task_id.partition(":")[0]].stage if task_id else "fasteners",
         url=url,
         result=result(here, a_turn),
+        choices=choice_lines(here, a_turn),
+        drops=drop_lines(here, a_turn),
+        seq=seq,
         task=task,
         is_undone=seq in undone_seqs(entries),
         more=_optional(here, a_turn.subject) if a_turn.kind == "fasteners.measure" else [],
@@ -262,4 +270,4 @@ def task_of(entry: Entry) -> str:
     """The task an entry is about: its own, or marking its seat."""
     if entry.type == events.TASK_RECORDED:
         return str(entry.body["task"])
-    return f"fasteners.mark:{entry.body['seat']}"
+    return f"fasteners.mark:{entry.body['seat']}" if "seat" in entry.body else ""

@@ -1,0 +1,31 @@
+"""The forecast in words: short, and never surer than it is."""
+
+from __future__ import annotations
+
+from holdtrue.domain.outlook import Outlook
+from holdtrue.domain.review import residual_words
+from holdtrue.domain.timeline import percent
+
+
+def chance_lines(seen: Outlook) -> tuple[str, ...]:
+    """The forecast of a plan or a job: without trimming, with it, with story sticks, and the least
+    sure."""
+    plain, trimmed = percent(seen.chance), percent(seen.trimmed)
+    what = "is inside tolerance as it hangs" if seen.is_settled else "ends inside tolerance"
+    lines = [f"Chance that all {what} without trimming: {plain}; once trimmed: {trimmed}."]
+    sticks = percent(seen.with_sticks), percent(seen.trimmed_with_sticks)
+    if sticks != (plain, trimmed):
+        lines.append(f"With a story stick for each panel: {sticks[0]}; once trimmed: {sticks[1]}.")
+    least = residual_words(seen.kind, seen.where)
+    lines.append(f"Least sure: {least} ({percent(seen.chance_of_it)}).")
+    return tuple(lines)
+
+
+def chance_change(before: Outlook, after: Outlook) -> str:
+    """What a reading did to the forecast.
+
+    A change too small to be said in whole percent is none.
+    """
+    was, now = percent(before.chance), percent(after.chance)
+    plain = now if was == now else f"{was}, now {now}"
+    return f"Chance that all ends inside: {plain}; once trimmed: {percent(after.trimmed)}."

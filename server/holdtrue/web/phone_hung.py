@@ -1,0 +1,75 @@
+"""What a reading on hung panels says, and what to do about it, as it is said after saving."""
+
+from __future__ import annotations
+
+from holdtrue.domain.consequence import consequence
+from holdtrue.domain.timeline import task_title, touch_words
+from holdtrue.domain.touches import Touched, touches_of
+from holdtrue.domain.trim import Verdict, verdicts
+from holdtrue.domain.trimming import Advice, advice
+from holdtrue.web.phone_here import Here
+from holdtrue.web.phone_moves import FinishLine, move_lines
+from holdtrue.web.phone_task import verdict_words
+from holdtrue.web.phone_turn import Result, Turn
+from holdtrue.web.phone_words import KIND_WORDS, fmt, small
+
+
+def hung_result(here: Here, a_turn: Turn) -> Result:
+    """A reading on hung panels: each value against its tolerance, and what to trim."""
+    mine = [v for v in verdicts(a_turn.after) if v.where == a_turn.subject or v.kind == "line"]
+    is_inside = all(v.is_inside for v in mine)
+    found = advice(a_turn.after)
+    lines = [touch_line(touch, panel, here) for panel, touch in all_touches(found)]
+    if not is_inside and found is not None and found.remains:
+        left = "; ".join(verdict_words(v, here) for v in found.remains)
+        lines.append(f"Best there is; then still outside: {left}.")
+    elif not is_inside and not lines:
+        lines.append("No touch there is makes this better: the lead decides.")
+    panels = ", ".join(found.touches) if found and found.touches else mine[0].panel if mine else ""
+    moved = consequence(a_turn.before, a_turn.after, None)
+    return Result(
+        title=task_title(a_turn.task),
+        mood="good" if is_inside else "warn",
+        verdict="Inside tolerance." if is_inside else f"Outside tolerance: trim {panels}.",
+        lines=tuple(lines),
+        moves=move_lines(moved, here),
+        finish=tuple(_verdict_line(v, here) for v in mine),
+        task=a_turn.task,
+    )
+
+
+def all_touches(found: Advice | None) -> list[tuple[str, Touched]]:
+    """Every advised touch with its panel."""
+    touches = found.touches if found else {}
+    return [(panel, touch) for panel, listed in touches.items() for touch in listed]
+
+
+def touch_line(touch: Touched, panel: str, here: Here) -> str:
+    words = touch_words(touch, here.unit, panel)
+    return f"{words[:1].upper()}{words[1:]}."
+
+
+def _verdict_line(verdict: Verdict, here: Here) -> FinishLine:
+    return FinishLine(
+        kind=KIND_WORDS[verdict.kind],
+        where=small(verdict.value_mm, here.unit),
+        value=small(verdict.value_mm, here.unit),
+        allowed=fmt(verdict.tolerance_mm, here.unit),
+        is_inside=verdict.is_inside,
+    )
+
+
+def trim_result(here: Here, a_turn: Turn) -> Result:
+    values = a_turn.entry.body["values"]
+    if not touches_of(values):
+        return Result(
+            title=f"{a_turn.subject} stays as it is",
+            mood="warn",
+            verdict="The lead decides at review.",
+        )
+    return Result(
+        title=f"{a_turn.subject} is trimmed",
+        verdict="Check it again.",
+        lines=tuple(touch_line(t, a_turn.subject, here) for t in touches_of(values)),
+        moves=move_lines(consequence(a_turn.before, a_turn.after, None), here),
+    )
