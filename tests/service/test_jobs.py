@@ -17,8 +17,10 @@ from holdtrue.domain.errors import (
     UnreadableEntryError,
 )
 from holdtrue.service import jobs
+from holdtrue.service.folds import Folds
 from holdtrue.service.services import Services
-from holdtrue.store.port import KeyReusedError, NewEntry
+from holdtrue.store.memory import MemoryStore
+from holdtrue.store.port import Entry, KeyReusedError, NewEntry, StoreBrokenError
 from tests.domain.crew import Crew, differences, golden, make_services, panel, row
 
 ONE = row(panel("A"))
@@ -109,7 +111,7 @@ def test_more_jobs_than_are_kept_in_mind_read_alike() -> None:
     services = make_services()
     crews = [Crew(ONE, services=services) for _ in range(40)]
     assert [crew.state.seq for crew in crews] == [3] * 40
-    assert len(services.memo) <= 32
+    assert len(services.memo) == len(crews)
 
 
 @pytest.mark.parametrize(
@@ -131,7 +133,7 @@ def test_an_entry_this_version_cannot_take_is_named_and_never_passed_over(
 ) -> None:
     crew = Crew(ONE)
     written_directly(crew, event, body)
-    for services in (crew.services, replace(crew.services, memo={})):
+    for services in (crew.services, replace(crew.services, memo=Folds())):
         with pytest.raises(UnreadableEntryError, match=said):
             jobs.state_of(services, crew.job)
     with pytest.raises(UnreadableEntryError, match="Entry 4"):
@@ -145,6 +147,31 @@ def test_a_stream_that_does_not_start_as_a_job_is_refused() -> None:
     crew.services.store.append("job-23456789", new, expected=0)
     with pytest.raises(UnreadableEntryError, match=r"Entry 1 .*starts with JobCreated"):
         jobs.state_of(crew.services, "23456789")
+
+
+class Damaged(MemoryStore):
+    """A store in which one job's file cannot be read."""
+
+    job = ""
+
+    def read(self, stream: str) -> tuple[Entry, ...]:
+        if stream == f"job-{self.job}":
+            raise StoreBrokenError("line 1: damaged")
+        return super().read(stream)
+
+
+def test_one_damaged_file_does_not_shut_the_others() -> None:
+    store = Damaged()
+    services = replace(make_services(), store=store)
+    crews = sorted((Crew(ONE, services=services) for _ in range(2)), key=lambda crew: crew.job)
+    broken, other = crews
+    code = jobs.invite_installer(services, other.lead, other.job, label="", key=other.key())
+    card = jobs.issue_card(services, other.lead, other.job, key=other.key())
+    store.job = broken.job
+    assert other.joined(code, "Una").job == other.job
+    assert jobs.job_of_card(services, card) == other.job
+    with pytest.raises(StoreBrokenError):
+        jobs.state_of(services, broken.job)
 
 
 def test_one_unreadable_job_does_not_shut_the_others() -> None:

@@ -16,6 +16,7 @@ from holdtrue.domain.errors import AppError
 from holdtrue.domain.fold import fold
 from holdtrue.domain.state import JobState
 from holdtrue.service import jobs
+from holdtrue.service.folds import Folds
 from holdtrue.service.tasks import FREED, STOPS
 from holdtrue.store.port import Entry
 from tests.domain.crew import FASTENERS, Crew, at_fasteners, differences, golden, panel, row
@@ -211,7 +212,7 @@ def test_undoing_what_was_in_the_way_gives_back_the_state_before(act: str) -> No
 def test_a_log_read_again_by_another_server_gives_the_same_state() -> None:
     wanderer = wandered(1)
     crew = wanderer.crew
-    fresh = replace(crew.services, memo={})
+    fresh = replace(crew.services, memo=Folds())
     assert differences(jobs.state_of(fresh, crew.job), crew.state) == []
 
 

@@ -22,6 +22,7 @@ from holdtrue.domain.errors import (
 )
 from holdtrue.domain.tasks import TASK_KINDS
 from holdtrue.service import review, tasks
+from holdtrue.service.folds import Folds
 from holdtrue.service.services import Actor
 from holdtrue.service.tasks import PHOTO_LIMIT, Typed
 from holdtrue.store.port import Entry, KeyReusedError, NewEntry, StreamMovedError
@@ -132,7 +133,7 @@ def interrupted(crew: Crew, first: Any) -> Crew:
     """The same crew, overtaken by ``first`` before its next entry is stored."""
     other = Crew.__new__(Crew)
     other.__dict__.update(crew.__dict__)
-    other.services = replace(crew.services, store=Interrupted(crew, first), memo={})
+    other.services = replace(crew.services, store=Interrupted(crew, first), memo=Folds())
     return other
 
 

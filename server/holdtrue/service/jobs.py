@@ -13,18 +13,17 @@ from holdtrue.domain.errors import (
     NotFoundError,
     UnreadableEntryError,
 )
-from holdtrue.domain.fold import created, evolve, fold, replayed
+from holdtrue.domain.fold import created, evolve
 from holdtrue.domain.jobfile import parse_job
 from holdtrue.domain.ordering import read_order
 from holdtrue.domain.outlook import outlook, stick_panels
 from holdtrue.domain.planning import reordered
 from holdtrue.domain.state import HOLDS, JobState
 from holdtrue.service.services import Actor, Services, append_decided
-from holdtrue.store.port import Entry
+from holdtrue.store.port import Entry, StoreBrokenError
 
 Body = Mapping[str, Any]
 NOTE_LENGTH = 500
-_MEMO_SIZE = 32
 
 
 def stream_of(job_id: str) -> str:
@@ -49,30 +48,15 @@ def state_of(services: Services, job_id: str) -> JobState:
 
 
 def _state(services: Services, stream: str, entries: tuple[Entry, ...]) -> JobState:
-    """Fold, going on from the last fold of the same stream when nothing was undone since."""
     if not entries:
         raise NotFoundError("There is no such job.")
-    known = services.memo.get(stream)
-    state: JobState
-    if known is not None and known.seq == len(entries):
-        return known
-    later = entries[known.seq :] if known is not None and known.seq < len(entries) else ()
-    if known is None or not later or any(e.type == events.ENTRY_UNDONE for e in later):
-        state = fold(entries)
-    else:
-        state = known
-        for entry in later:
-            state = replayed(state, entry)
-    if len(services.memo) >= _MEMO_SIZE:
-        services.memo.clear()
-    services.memo[stream] = state
-    return state
+    return services.memo.state(stream, entries)
 
 
 def state_before(services: Services, job_id: str, seq: int) -> JobState:
     """The job as it stood before entry ``seq``."""
-    entries = services.store.read(stream_of(job_id))
-    return fold(entries[: seq - 1])
+    stream = stream_of(job_id)
+    return _state(services, stream, services.store.read(stream)[: seq - 1])
 
 
 def require_lead(actor: Actor) -> None:
@@ -114,6 +98,7 @@ def append(
         state = _state(services, stream, entries)
         body = {**asked, **decide(state)}
         _try_first(
+            services,
             state,
             entries,
             Entry(
@@ -141,13 +126,13 @@ def append(
     )
 
 
-def _try_first(state: JobState, entries: tuple[Entry, ...], new: Entry) -> None:
+def _try_first(services: Services, state: JobState, entries: tuple[Entry, ...], new: Entry) -> None:
     """The fold must be able to take what is stored: try it before it is stored for ever."""
     if new.type != events.ENTRY_UNDONE:
         evolve(state, new)
         return
     try:
-        fold((*entries, new))
+        services.memo.trial(new.stream, (*entries, new))
     except UnreadableEntryError as error:
         raise ConflictError(
             f"Entry {error.seq} builds on this; undo that first, or record this task again with "
@@ -369,19 +354,23 @@ def join(services: Services, *, code: str, name: str, unit: str, hand: str, key:
     return actor
 
 
-def _readable(services: Services) -> Iterator[tuple[str, JobState]]:
-    """Every job that can be read; one that cannot must not shut the others."""
+def _streams(services: Services) -> Iterator[tuple[str, tuple[Entry, ...]]]:
+    """Id and entries of every job whose file can be read: one that cannot shuts no other.
+
+    Anybody may ask for a code or a card, so this folds nothing.
+    """
     for job_id in job_ids(services):
         try:
-            yield job_id, state_of(services, job_id)
-        except UnreadableEntryError:
+            yield job_id, services.store.read(stream_of(job_id))
+        except StoreBrokenError:
             continue
 
 
 def _job_of_code(services: Services, digest: str) -> str | None:
-    for job_id, state in _readable(services):
-        code = state.codes.get(digest)
-        if code is not None and not code.is_revoked:
+    """The job of an installer's code; None when there is none or it was revoked."""
+    for job_id, entries in _streams(services):
+        about = {entry.type for entry in entries if entry.body.get("code") == digest}
+        if events.INSTALLER_INVITED in about and events.INSTALLER_CODE_REVOKED not in about:
             return job_id
     return None
 
@@ -441,9 +430,7 @@ def job_of_card(services: Services, token: str) -> str | None:
     if read is None:
         return None
     digest = tokens.digest(read)
-    for job_id in job_ids(services):
-        # anybody may ask: look through the entries, without folding every job there is
-        entries = services.store.read(stream_of(job_id))
+    for job_id, entries in _streams(services):
         about = [entry.type for entry in entries if entry.body.get("card") == digest]
         if about:
             return None if events.CARD_REVOKED in about else job_id

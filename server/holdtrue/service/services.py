@@ -11,7 +11,7 @@ from typing import Any, Literal
 
 from holdtrue.domain import tokens
 from holdtrue.domain.errors import ConflictError, InputError
-from holdtrue.domain.state import JobState
+from holdtrue.service.folds import Folds
 from holdtrue.store.port import Entry, EventStore, KeyReusedError, NewEntry, StreamMovedError
 
 Role = Literal["lead", "installer"]
@@ -71,8 +71,8 @@ class Services:
     """Signs the sessions and, in ``ids``, makes what is derived from a form's key."""
     public_url: str | None = None
     """The address people reach this server by, without a closing slash; None when not told."""
-    memo: dict[str, JobState] = field(default_factory=dict)
-    """Jobs as last folded, by stream; only ever a shortcut, the log decides."""
+    memo: Folds = field(default_factory=Folds)
+    """Jobs as last folded; only ever a shortcut, the log decides."""
 
     def now(self) -> str:
         """Server time as stored: UTC, milliseconds, so that texts sort as times do."""
