@@ -8,7 +8,13 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from holdtrue.domain import house as domain
-from holdtrue.domain.errors import AppError, ConflictError, InputError, NotFoundError
+from holdtrue.domain.errors import (
+    AppError,
+    ConflictError,
+    InputError,
+    NotAllowedError,
+    NotFoundError,
+)
 from holdtrue.service import accounts
 from holdtrue.service.services import Actor, Services
 from holdtrue.store.port import Entry, KeyReusedError, NewEntry, StreamMovedError
@@ -219,3 +225,41 @@ def test_nothing_is_written_when_everybody_writes_at_once(services: Services) ->
     with pytest.raises(AppError, match="nothing was changed"):
         accounts.issue_system_link(busy, services.ids.key())
     assert services.store.read(domain.STREAM) == ()
+
+
+def test_the_form_of_a_used_link_signs_nobody_in_later(services: Services, clock: Clock) -> None:
+    token = accounts.issue_system_link(services, services.ids.key())
+    key = services.ids.key()
+    accounts.accept_link(services, token, name="Ines", key=key)
+
+    clock.pass_by(minutes=11)
+
+    with pytest.raises(ConflictError, match="used already"):
+        accounts.accept_link(services, token, name="Ines", key=key)
+
+
+def test_two_leads_who_remove_each_other_at_once_leave_one(services: Services) -> None:
+    ines, otto = lead(services), lead(services, "Otto")
+    accounts.remove_lead(services, ines, person=otto.person, key=services.ids.key())
+
+    with pytest.raises(NotAllowedError):
+        accounts.remove_lead(services, otto, person=ines.person, key=services.ids.key())
+
+    assert [one.name for one in accounts.house(services).present_leads] == ["Ines"]
+
+
+def test_a_lead_removed_meanwhile_makes_and_closes_no_link(services: Services) -> None:
+    ines, otto = lead(services), lead(services, "Otto")
+    accounts.invite_lead(services, ines, note="", key=services.ids.key())
+    (link,) = accounts.house(services).open_links(services.now())
+    accounts.remove_lead(services, ines, person=otto.person, key=services.ids.key())
+
+    for late in (
+        lambda: accounts.invite_lead(services, otto, note="", key=services.ids.key()),
+        lambda: accounts.issue_own_link(services, otto, key=services.ids.key()),
+        lambda: accounts.withdraw_link(services, otto, link=link.digest, key=services.ids.key()),
+    ):
+        with pytest.raises(NotAllowedError):
+            late()
+
+    assert accounts.house(services).open_links(services.now()) == (link,)

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from datetime import UTC, timedelta
+from datetime import UTC, datetime, timedelta
 
 from holdtrue.domain import house as domain
 from holdtrue.domain import tokens
-from holdtrue.domain.errors import ConflictError, InputError, NotFoundError
+from holdtrue.domain.errors import ConflictError, InputError, NotAllowedError, NotFoundError
 from holdtrue.domain.house import House, Lead, LeadLink
 from holdtrue.service.services import Actor, Services, append_decided
 from holdtrue.store.port import Entry
 
 LINK_DAYS = 7
 """How long a one-time link stays open; our choice."""
+REPEAT = timedelta(minutes=10)
+"""How long the very form that used a link up is answered again, for a tap sent twice; our choice.
+Later it would sign in whoever finds it in a browser left open."""
 NAME_LENGTH = 60
 
 _Entries = tuple[Entry, ...]
@@ -68,6 +71,11 @@ def _clean_note(note: str) -> str:
 
 
 def _issue(services: Services, key: str, *, who: str, person: str | None, note: str) -> str:
+    def decide(entries: _Entries) -> dict[str, str | None]:
+        if who != domain.SYSTEM:
+            _require_still_lead(entries, who)
+        return body
+
     token = services.ids.token("lead-link", key)
     ends = services.clock().astimezone(UTC) + timedelta(days=LINK_DAYS)
     asked = {"link": tokens.digest(token), "person": person, "note": note}
@@ -79,9 +87,15 @@ def _issue(services: Services, key: str, *, who: str, person: str | None, note: 
         who=who,
         event=domain.LEAD_LINK_ISSUED,
         asked=asked,
-        decide=lambda _entries: body,
+        decide=decide,
     )
     return token
+
+
+def _require_still_lead(entries: _Entries, person: str) -> None:
+    """Somebody removed while their form was on its way decides nothing any more."""
+    if domain.fold(entries).lead(person) is None:
+        raise NotAllowedError("You are no lead any more; nothing was changed.")
 
 
 def open_link(services: Services, token: str) -> LeadLink:
@@ -108,6 +122,8 @@ def accept_link(services: Services, token: str, *, name: str, key: str) -> Lead:
         asked={"link": digest, "name": named},
         decide=decide,
     )
+    if services.clock() - datetime.fromisoformat(entry.received) > REPEAT:
+        raise ConflictError("This link was used already; it works once. Ask a lead for a new one.")
     return house(services).leads[entry.body["person"]]
 
 
@@ -122,6 +138,7 @@ def withdraw_link(services: Services, actor: Actor, *, link: str, key: str) -> N
     """Close an open link, named by its digest."""
 
     def decide(entries: _Entries) -> dict[str, str]:
+        _require_still_lead(entries, actor.person)
         domain.fold(entries).usable_link(link, services.now())
         return {"link": link}
 
@@ -140,6 +157,7 @@ def remove_lead(services: Services, actor: Actor, *, person: str, key: str) -> N
     """End a lead's rights and sign-ins; one lead always remains, and nobody removes themselves."""
 
     def decide(entries: _Entries) -> dict[str, str]:
+        _require_still_lead(entries, actor.person)
         if domain.fold(entries).lead(person) is None:
             raise NotFoundError("There is no such lead.")
         if person == actor.person:
