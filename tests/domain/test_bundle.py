@@ -90,6 +90,11 @@ def _blobs(value: object) -> Change:
         (_first(who=None), "entry 1 is not made of texts and a body"),
         (_first(body=[]), "entry 1 is not made of texts and a body"),
         (_first(tapped=5), "entry 1 was tapped at no time"),
+        (_first(seq=1.0), "entry 1 is numbered 1.0"),
+        (_first(key=""), "entry 1 is not made of texts and a body"),
+        (_first(key="k" * 201), "entry 1 is not made of texts and a body"),
+        (_first(who="\ud800"), "half a character"),
+        (_first(body={"document": 10**30}), "no ordinary size"),
         (_first(body={}), "its entries do not make a job"),
         (_first(body={"document": {"format": "x"}}), "its entries do not make a job"),
         (_first(type="Painted"), "is not an event this version knows"),
@@ -104,6 +109,23 @@ def test_what_is_wrong_is_named_even_under_a_checksum_that_fits(change: Change, 
     content = document()
     change(content)
     with pytest.raises(InputError, match=said):
+        read_bundle(resealed(content), "j.json")
+
+
+@pytest.mark.parametrize("of", [0, 1, 10_000])
+def test_taking_back_what_is_not_there_is_refused(of: int) -> None:
+    content = document()
+    content["entries"][-1].update(type="EntryUndone", body={"of": of, "why": ""})
+    with pytest.raises(InputError, match="takes back an entry that is not there"):
+        read_bundle(resealed(content), "j.json")
+
+
+def test_a_log_that_folds_but_cannot_be_shown_is_refused() -> None:
+    content = document()
+    for entry in content["entries"]:
+        if entry["type"] == "TaskRecorded":
+            entry["body"]["planned"] = None
+    with pytest.raises(InputError, match="do not make a job"):
         read_bundle(resealed(content), "j.json")
 
 

@@ -10,21 +10,28 @@ from __future__ import annotations
 import binascii
 import hashlib
 import json
+import re
 from base64 import b64decode, b64encode
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, NoReturn
 
 from holdtrue.domain import events, tokens
+from holdtrue.domain.checklist import checklist
 from holdtrue.domain.errors import InputError, UnreadableEntryError
-from holdtrue.domain.fold import fold
+from holdtrue.domain.fold import fold, undone_seqs
+from holdtrue.domain.logexport import log_document
 from holdtrue.domain.plainjson import MAX_DEPTH
-from holdtrue.domain.review import photos
+from holdtrue.domain.review import bars_to_accepting, photos
 from holdtrue.domain.state import Recorded
+from holdtrue.domain.timeline import timeline
 
 FORMAT = "holdtrue.bundle/1"
 _KEYS = ("format", "job", "people", "entries", "blobs", "sha256")
 _ENTRY_KEYS = ("seq", "key", "type", "body", "who", "received", "tapped")
+_KEY = re.compile(r"[!-~]{1,200}")
+_MAX_INT = 2**63 - 1
+"""Whole numbers beyond this are kept by no store."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,20 +119,28 @@ def _parsed(data: bytes, name: str) -> object:
         value: object = json.loads(data.decode("utf-8-sig"), parse_constant=constant)
     except (UnicodeDecodeError, json.JSONDecodeError, RecursionError) as error:
         raise _damaged(name, "it is not JSON") from error
-    _check_depth(value, name)
+    _check_plain(value, name)
     return value
 
 
-def _check_depth(value: object, name: str) -> None:
-    """A bundle holds job documents a few levels down; deeper than that is none of ours."""
+def _check_plain(value: object, name: str) -> None:
+    """Nothing that a store refuses: it would stop in the middle of bringing the entries in.
+
+    A bundle holds job documents a few levels down; deeper than that is none of ours.
+    """
     level = [value]
     for _ in range(MAX_DEPTH + 8):
-        level = [
-            inner
-            for item in level
-            if isinstance(item, dict | list)
-            for inner in (item.values() if isinstance(item, dict) else item)
-        ]
+        below: list[object] = []
+        for item in level:
+            if isinstance(item, dict):
+                below += [*item.keys(), *item.values()]
+            elif isinstance(item, list):
+                below += item
+            elif isinstance(item, int) and abs(item) > _MAX_INT:
+                raise _damaged(name, "it holds a whole number of no ordinary size")
+            elif isinstance(item, str) and any("\ud800" <= c <= "\udfff" for c in item):
+                raise _damaged(name, "it holds half a character")
+        level = below
     if level:
         raise _damaged(name, "it is nested too deep")
 
@@ -139,10 +154,11 @@ def _entries(listed: object, name: str) -> tuple[BundleEntry, ...]:
 def _entry(item: object, at: int, name: str) -> BundleEntry:
     if not isinstance(item, dict) or set(item) != set(_ENTRY_KEYS):
         raise _damaged(name, f"entry {at} does not have {', '.join(_ENTRY_KEYS)}")
-    if item["seq"] != at or isinstance(item["seq"], bool):
+    if type(item["seq"]) is not int or item["seq"] != at:
         raise _damaged(name, f"entry {at} is numbered {str(item['seq'])[:20]}")
     texts = [item[key] for key in ("key", "type", "who", "received")]
-    if not all(isinstance(text, str) for text in texts) or not isinstance(item["body"], dict):
+    is_text = all(isinstance(text, str) for text in texts) and _KEY.fullmatch(item["key"])
+    if not is_text or not isinstance(item["body"], dict):
         raise _damaged(name, f"entry {at} is not made of texts and a body")
     if item["tapped"] is not None and not isinstance(item["tapped"], str):
         raise _damaged(name, f"entry {at} was tapped at no time")
@@ -168,14 +184,25 @@ def _blobs(listed: object, name: str) -> dict[str, bytes]:
 
 
 def _digests_of_job(entries: Sequence[BundleEntry], name: str) -> tuple[str, ...]:
-    """The photos of a log that folds; one that does not would lock the job for ever."""
+    """The photos of a log that folds; one that does not would lock the job for ever.
+
+    One whose tasks, log file or timeline cannot be made would show error pages for ever.
+    """
     keys = [entry.key for entry in entries]
     if len(set(keys)) != len(keys):
         raise _damaged(name, "a key stands twice")
     try:
-        fold(entries)
+        if any(not 1 < of < entry.seq for entry in entries for of in undone_seqs([entry])):
+            raise _damaged(name, "it takes back an entry that is not there")
+        state = fold(entries)
+        checklist(state)
+        log_document(entries, state, {})
+        timeline(entries, {}, state.job.unit)
+        bars_to_accepting(state)
         return photo_digests(entries)
     except UnreadableEntryError as error:
         raise _damaged(name, f"its entries do not make a job: entry {error.seq}") from error
+    except InputError:
+        raise
     except (AttributeError, LookupError, TypeError, ValueError) as error:
         raise _damaged(name, "its entries do not make a job") from error
