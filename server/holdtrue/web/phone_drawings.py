@@ -96,12 +96,13 @@ def seat_place_mm(state: JobState, seat: str) -> Point:
 
 def stopped_seats(state: JobState) -> tuple[set[str], set[str]]:
     """Seats with an open stop, and those near enough to be locked by one."""
-    stopped = {stop.seat for stop in state.open_stops}
     place = {s.seat: (s.x_mm, s.hole_y_mm) for s in state.current.seats}
+    # a stop may be at a seat that the plan has no more: its cable is still where it was
+    stopped = {stop.seat for stop in state.open_stops if stop.seat in place}
     locked = {
         name
         for name, at in place.items()
-        if any(dist(at, place[stop]) <= STOP_REACH_MM for stop in stopped)
+        if any(dist(at, stop.at_mm) <= STOP_REACH_MM for stop in state.open_stops)
     }
     return stopped, locked - stopped
 

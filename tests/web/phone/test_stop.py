@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
+
 from flask import Flask
 
+from holdtrue.service import jobs
 from holdtrue.service.services import Services
+from tests.walking import LEAD
 from tests.web.conftest import Visitor, sign_in_lead
 from tests.web.phone.conftest import At, Site, stop_at
 from tests.web.phone.page import read_screen
@@ -112,3 +116,21 @@ def test_an_unknown_stop_is_not_found(at: At, stranger: Visitor) -> None:
 
     assert site.visitor.get(site.url("stop/7")).status_code == 404
     assert stranger.get(site.url("stop/7")).status_code == 303
+
+
+def test_a_stop_at_a_panel_the_plan_has_no_more_is_still_seen_and_cleared(
+    at: At, app: Flask, services: Services
+) -> None:
+    site = at("fasteners.mark:C1")
+    seq = stop_at(site, "C1")
+    document = deepcopy(dict(site.state.document))
+    document["panels"] = [one for one in document["panels"] if one["name"] != "C"]
+    document["layout"]["gap"] = "2 in"
+    key = services.ids.key()
+    jobs.revise_plan(services, LEAD, site.job_id, document=document, key=key)
+    lead = lead_on(app, services, site)
+
+    assert lead.see(f"stop/{seq}").heading == "Stop at C1"
+    assert lead.see("all").heading
+    lead.send(lead.see(f"stop/{seq}").forms[0].filled({"note": "the cable is dead"}))
+    assert not site.state.open_stops
