@@ -447,6 +447,23 @@ def test_panel_names_do_not_end_in_a_digit(name: str) -> None:
     says(error, "panels[0].name", name, "must not end in a digit")
 
 
+@pytest.mark.parametrize("name", ["/", "/A", "A/", "A//B", "A/../B", "./A"])
+def test_panel_names_can_stand_in_an_address(name: str) -> None:
+    error = refusal(changed(smallest(), "panels[0].name", name))
+    says(error, "panels[0].name", name, "cannot stand in the address")
+
+
+@pytest.mark.parametrize("name", ["A/B", "..", "1/2 top"])
+def test_other_names_with_slashes_and_dots_are_taken(name: str) -> None:
+    assert parse_job(changed(smallest(), "panels[0].name", name)).panels[0].name == name
+
+
+def test_an_error_never_repeats_what_would_change_a_terminal() -> None:
+    error = refusal(changed(smallest(), "title", "\x1b[31mred"))
+    assert str(error).isprintable()
+    assert "\\x1b[31mred" in str(error)
+
+
 @pytest.mark.parametrize(
     ("key", "value", "remedy"),
     [

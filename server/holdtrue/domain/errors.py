@@ -37,7 +37,9 @@ def _shown(value: object) -> str:
     if isinstance(value, int) and value.bit_length() > 128:
         return "a very large number"
     text = value if isinstance(value, str) else repr(value)
-    return text if len(text) <= 60 else text[:57] + "..."
+    short = text if len(text) <= 60 else text[:57] + "..."
+    # what does not print could change what a terminal shows
+    return short if short.isprintable() else ascii(short)
 
 
 class ConflictError(AppError):

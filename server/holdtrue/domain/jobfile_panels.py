@@ -21,6 +21,9 @@ MOST_SEATS = 400
 """More hangers than this in one job are refused: the time and memory of a recompute grow with their
 square."""
 
+_NO_PATH = ("", ".", "..")
+"""Browsers and servers take these parts out of an address; the page would not be found."""
+
 
 def panels_of(top: Reader, fasteners: dict[str, model.Fastener]) -> tuple[model.Panel, ...]:
     readers = top.children("panels", required=True)
@@ -71,6 +74,10 @@ def _panel(reader: Reader, fasteners: dict[str, model.Fastener]) -> model.Panel:
         )
     if FACING in name:
         raise InputError(reader.at("name"), name, f'must not contain "{FACING}"; write e.g. A')
+    if "/" in name and any(part in _NO_PATH for part in name.split("/")):
+        raise InputError(
+            reader.at("name"), name, "cannot stand in the address of a page; write e.g. A or A/b"
+        )
     width = reader.length("width", low=LEAST_SIZE_MM)
     height = reader.length("height", low=LEAST_SIZE_MM)
     face = cast(Any, reader.choice("measured_on", ("back", "front"), "back"))
