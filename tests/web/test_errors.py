@@ -72,6 +72,16 @@ def test_a_wrong_method_says_which_are_right(stranger: Visitor) -> None:
     assert "GET" in answer.headers["Allow"]
 
 
+@pytest.mark.parametrize("host", ["", "." * 300, 'x"><b>', "a b", "x" * 64 + ".example"])
+def test_a_host_that_is_none_is_answered_in_plain_words(stranger: Visitor, host: str) -> None:
+    answer = stranger.get("/join", headers={"Host": host})
+
+    assert answer.status_code == 400
+    assert answer.content_type.startswith("text/plain")
+    assert "names no host" in answer.text
+    assert answer.headers["X-Content-Type-Options"] == "nosniff"
+
+
 @pytest.mark.parametrize("status", [400, 415, 418, 429])
 def test_other_faults_of_the_request_have_a_page_too(app: Flask, status: int) -> None:
     @anyone

@@ -96,6 +96,16 @@ def test_guessing_is_slowed_down(stranger: Visitor, code: str, clock: Clock) -> 
     assert stranger.post("/join", {**IVO, "code": code}).status_code == 303
 
 
+def test_a_clock_that_was_put_back_keeps_nobody_out(
+    stranger: Visitor, code: str, clock: Clock
+) -> None:
+    for _ in range(10):
+        stranger.post("/join", {**IVO, "code": "7K3M-Q2XD"})
+    clock.pass_by(days=-2)
+
+    assert stranger.post("/join", {**IVO, "code": code}).status_code == 303
+
+
 def test_one_address_that_guesses_does_not_lock_out_another(
     app: Flask, stranger: Visitor, code: str
 ) -> None:

@@ -38,16 +38,18 @@ def bad(**changes: object) -> bytes:
 @pytest.mark.parametrize(
     ("content", "says"),
     [
-        (b"", "is not a JSON file"),
-        (b"\xff\xfe\x00", "is not a JSON file"),
-        (b"{", "is not a JSON file"),
-        (b"[" * 100_000, "is not a JSON file"),
+        (b"", "is not JSON"),
+        (b"\xff\xfe\x00", "is not UTF-8 text"),
+        (b"{", "is not JSON"),
+        (b"[" * 100_000, "nested more than"),
         (b"[]", "one object"),
-        (b"1" * 5_000, "is not a JSON file"),
+        (b"1" * 5_000, "of ordinary size"),
+        (b'{"title": "a", "title": "b"}', "stands twice"),
         (bad(title=None), "title"),
         (bad(panels=[]), "panels"),
         (bad(surprise=1), "surprise"),
-        (bad(panels=float("nan")), "panels"),
+        (bad(panels=float("nan")), "is not a number"),
+        (bad(unit="\ud800"), "half a character"),
         (bad(format="holdtrue.job/2"), "format"),
     ],
 )
@@ -58,6 +60,16 @@ def test_a_file_that_cannot_be_used_is_refused(
 
     assert answer.status_code == 422
     assert says in answer.text
+    assert services.store.streams() == ("house",)
+
+
+def test_what_no_store_keeps_is_refused_in_words(lead: Visitor, services: Services) -> None:
+    row = {"kind": "row", "height": {"at": "60 in"}, "rows": [2**63]}  # a row has no rows to read
+
+    answer = upload(lead, bad(layout=row))
+
+    assert answer.status_code == 422
+    assert "cannot be kept" in answer.text
     assert services.store.streams() == ("house",)
 
 

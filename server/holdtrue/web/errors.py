@@ -9,7 +9,12 @@ from werkzeug.exceptions import HTTPException
 
 from holdtrue.core.errors import CoreError
 from holdtrue.domain.errors import AppError
-from holdtrue.store.port import KeyReusedError, StoreBrokenError, StreamMovedError
+from holdtrue.store.port import (
+    KeyReusedError,
+    StoreBrokenError,
+    StreamMovedError,
+    UnfitEntryError,
+)
 from holdtrue.web import acks
 from holdtrue.web.context import page_or_fragment
 
@@ -42,6 +47,7 @@ def init_app(app: Flask) -> None:
     app.register_error_handler(KeyReusedError, _key_reused)
     app.register_error_handler(StreamMovedError, _stream_moved)
     app.register_error_handler(StoreBrokenError, _store_broken)
+    app.register_error_handler(UnfitEntryError, _unfit)
     app.register_error_handler(HTTPException, _http_error)
 
 
@@ -75,6 +81,10 @@ def _key_reused(_error: KeyReusedError) -> Response:
 
 def _stream_moved(_error: StreamMovedError) -> Response:
     return error_page(409)
+
+
+def _unfit(error: UnfitEntryError) -> Response:
+    return error_page(422, f"This cannot be kept as it is: {error}. {RETRY}")
 
 
 def _store_broken(error: StoreBrokenError) -> Response:

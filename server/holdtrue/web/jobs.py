@@ -11,6 +11,7 @@ from flask import Blueprint, Response, request, url_for
 from holdtrue.demo import demo_document
 from holdtrue.domain.errors import ConflictError, InputError
 from holdtrue.domain.logexport import log_document
+from holdtrue.domain.plainjson import read_json
 from holdtrue.domain.state import JobState
 from holdtrue.service import jobs, members
 from holdtrue.web import htmx
@@ -67,10 +68,7 @@ def _uploaded() -> dict[str, Any]:
     sent = request.files.get("file")
     if sent is None or not sent.filename:
         raise InputError("file", None, "choose a job file, NAME.job.json")
-    try:
-        document = json.loads(sent.read().decode("utf-8-sig"))
-    except (UnicodeDecodeError, ValueError, RecursionError) as error:
-        raise InputError("file", sent.filename, "is not a JSON file") from error
+    document = read_json(sent.read(), "file")
     if not isinstance(document, dict):
         raise InputError("file", sent.filename, "must hold one object {...}")
     return document

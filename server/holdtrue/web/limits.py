@@ -36,5 +36,8 @@ class Brake:
                 self._failures.append((self._clock(), address))
 
     def _forget_old(self) -> None:
-        oldest = self._clock() - WINDOW
-        self._failures = [(moment, who) for moment, who in self._failures if moment > oldest]
+        now = self._clock()
+        # A clock that was put back must not keep people out until it is there again.
+        self._failures = [
+            (moment, who) for moment, who in self._failures if now - WINDOW < moment <= now
+        ]

@@ -20,7 +20,7 @@ from typing import Any, Literal, TypeVar, cast
 from urllib.parse import urlsplit
 
 from flask import Flask, Response, current_app, redirect, request, session, url_for
-from werkzeug.exceptions import Forbidden, Unauthorized
+from werkzeug.exceptions import BadHost, Forbidden, Unauthorized
 
 from holdtrue.domain.errors import NotAllowedError
 from holdtrue.service import jobs
@@ -102,6 +102,7 @@ def allow_body(limit: int) -> Callable[[View], View]:
 
 
 def init_app(app: Flask) -> None:
+    app.before_request(_refuse_odd_host)
     app.before_request(_limit_body)
     app.before_request(_check_access)
     app.before_request(_check_origin_and_token)
@@ -125,6 +126,14 @@ def _view() -> object | None:
     if request.endpoint is None or request.endpoint == "static":
         return None
     return current_app.view_functions[request.endpoint]
+
+
+def _refuse_odd_host() -> Response | None:
+    """Every address on our pages is made from the host asked for; without one there is no page."""
+    if request.host and not isinstance(request.routing_exception, BadHost):
+        return None
+    text = "This address names no host. Type the address that the server printed.\n"
+    return Response(text, 400, mimetype="text/plain")
 
 
 def _limit_body() -> None:
