@@ -10,7 +10,7 @@ import pytest
 from holdtrue.domain import events
 from holdtrue.domain.checklist import checklist
 from holdtrue.domain.fold import fold
-from holdtrue.domain.needs import Needs, needs
+from holdtrue.domain.needs import Needs, by_stage, needs
 from holdtrue.domain.state import HOLDS, JobState
 from holdtrue.service import jobs, review
 from tests.domain.crew import Crew, at_fasteners, panel, row
@@ -120,7 +120,7 @@ def test_a_plan_that_is_not_released_bars_everything_but_joining() -> None:
 
 
 def test_needs_are_asked_of_a_set_of_ids() -> None:
-    one = Needs(is_done=False, after=("a", "b"), bar="")
+    one = Needs(is_done=False, after=("a", "b"), bar="", is_awaited=True)
     assert one.is_ready(["a", "b", "c"])
     assert not one.is_ready(["a"])
 
@@ -160,3 +160,9 @@ def test_a_panel_taken_off_the_plan_and_put_back_starts_afresh() -> None:
     assert crew.status("fasteners.measure:B1") == "done"
     for name in ("mark", "pilot", "measure"):
         assert crew.status(f"fasteners.{name}:A1") != "done", name
+
+
+def test_a_stage_is_named_only_when_all_of_it_is_needed() -> None:
+    awaited = {"before": ["b1", "b2"], "work": ["w1", "w2"], "close": []}
+    assert by_stage(("b1", "w1", "b2", "x"), awaited) == ["stage:before", "w1", "x"]
+    assert by_stage((), awaited) == []

@@ -8,7 +8,7 @@ test holds the two together over random walks.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import takewhile
 
@@ -30,6 +30,8 @@ class Needs:
     """Ids of the tasks that must be done before it."""
     bar: str
     """Why it cannot be ready whatever is done; "" when nothing bars it."""
+    is_awaited: bool
+    """Later stages wait for it: not an optional one, nor what can no longer be recorded."""
 
     def is_ready(self, done: Iterable[str]) -> bool:
         return not self.is_done and not self.bar and set(self.after) <= set(done)
@@ -40,9 +42,22 @@ def needs(state: JobState) -> dict[str, Needs]:
     board = Board(state)
     rules = _Rules(board)
     return {
-        slot.id: Needs(is_done=board.is_done(slot), after=rules.after(slot), bar=rules.bar(slot))
+        slot.id: Needs(
+            is_done=board.is_done(slot),
+            after=rules.after(slot),
+            bar=rules.bar(slot),
+            is_awaited=rules.is_awaited(slot),
+        )
         for slot in board.slots
     }
+
+
+def by_stage(after: Iterable[str], awaited: Mapping[str, Collection[str]]) -> list[str]:
+    """The same needs in short: a stage whose awaited tasks are all among them is named once."""
+    listed = list(after)
+    whole = [name for name, ids in awaited.items() if ids and set(ids) <= set(listed)]
+    covered = {id_ for name in whole for id_ in awaited[name]}
+    return [f"stage:{name}" for name in whole] + [id_ for id_ in listed if id_ not in covered]
 
 
 class _Rules:
@@ -50,13 +65,16 @@ class _Rules:
         self.board = board
         self.state = board.state
         self._awaited = {
-            stage: tuple(slot.id for slot in board.slots if self._is_awaited(slot, stage))
+            stage: tuple(
+                slot.id
+                for slot in board.slots
+                if slot.kind.stage == stage and self.is_awaited(slot)
+            )
             for stage in sorted({slot.kind.stage for slot in board.slots})
         }
 
-    def _is_awaited(self, slot: Slot, stage: str) -> bool:
-        """Whether later stages wait for it: not for what can no longer be recorded."""
-        if slot.kind.stage != stage or slot.kind.is_optional:
+    def is_awaited(self, slot: Slot) -> bool:
+        if slot.kind.is_optional:
             return False
         return slot.kind.has_plan or not is_closed(self.state, slot)
 

@@ -7,7 +7,7 @@ everything typed still in it.
 
 from __future__ import annotations
 
-from flask import Blueprint, Response, redirect, render_template, request
+from flask import Blueprint, Response, jsonify, redirect, render_template, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from holdtrue.domain.errors import ConflictError
@@ -26,6 +26,7 @@ from holdtrue.web import (
 from holdtrue.web.context import services
 from holdtrue.web.phone_fields import echo_words
 from holdtrue.web.phone_here import look
+from holdtrue.web.phone_pack import packs
 from holdtrue.web.security import allow_body, require_job_member
 
 blueprint = Blueprint("phone", __name__, url_prefix="/jobs/<job_id>/phone")
@@ -79,6 +80,16 @@ def pack(job_id: str) -> Response:
     if since == here.state.seq:
         return Response(status=204)
     return phone_job.news(here, since)
+
+
+@blueprint.get("/drawings")
+@require_job_member
+def drawings(job_id: str) -> Response:
+    """The drawings of the job's screens by name: those of ``?ids=``, else all."""
+    known = packs().drawings(look(job_id))
+    asked = request.args.get("ids", "")
+    names = asked.split(",") if asked else known
+    return jsonify({name: known[name] for name in names if name in known})
 
 
 @blueprint.get("/<path:task_id>")

@@ -14,7 +14,7 @@ from holdtrue.core.model import Material
 from holdtrue.core.plan import make_plan
 from holdtrue.core.wall import Behind
 from holdtrue.domain.checklist import Task
-from holdtrue.domain.needs import Needs, needs
+from holdtrue.domain.needs import Needs, by_stage, needs
 from holdtrue.domain.problem import problem
 from holdtrue.domain.state import JobState, Record
 from holdtrue.domain.task_kinds import Field
@@ -100,6 +100,7 @@ def _urls(here: Here) -> Json:
     return {
         "base": base,
         "pack": url_for("phone.pack", job_id=here.job_id),
+        "drawings": url_for("phone.drawings", job_id=here.job_id),
         "ack": f"{base}/",
         "parked": url_for("phone.park", job_id=here.job_id),
         "all": url_for("phone.overview", job_id=here.job_id),
@@ -118,20 +119,27 @@ def _urls(here: Here) -> Json:
 def _tasks(here: Here, names: Mapping[str, str]) -> list[Json]:
     found = needs(here.state)
     records = here.state.records
-    return [_task(task, found[task.id], records.get(task.id), names) for task in here.tasks]
+    awaited: dict[str, list[str]] = {stage.name: [] for stage in STAGES}
+    for task in here.tasks:
+        if found[task.id].is_awaited:
+            awaited[task.kind.stage].append(task.id)
+    return [
+        _task(task, found[task.id], awaited)
+        | _recorded(found[task.id], records.get(task.id), names)
+        for task in here.tasks
+    ]
 
 
-def _task(task: Task, need: Needs, record: Record | None, names: Mapping[str, str]) -> Json:
-    said = {
+def _task(task: Task, need: Needs, awaited: Mapping[str, list[str]]) -> Json:
+    return {
         **_bare(task),
         "status": task.status,
         "why": task.why,
-        "needs": need.after,
+        "needs": by_stage(need.after, awaited),
         "bar": need.bar,
         "done": need.is_done,
-        "stands": record.seq if record else 0,
+        **({} if need.is_awaited or task.kind.is_optional else {"awaited": False}),
     }
-    return said | _recorded(record, names) if record and need.is_done else said
 
 
 def _bare(task: Task) -> Json:
@@ -140,7 +148,8 @@ def _bare(task: Task) -> Json:
         "kind": task.kind.name,
         "stage": task.kind.stage,
         "title": task.title,
-        "ask": task.ask,
+        # what to do stands on the task's own screen; of a hold point others see none
+        **({"ask": task.ask} if task.kind.lead_only else {}),
         "subject": task.subject,
         "panel": task.panel,
         "optional": task.kind.is_optional,
@@ -149,14 +158,17 @@ def _bare(task: Task) -> Json:
     }
 
 
-def _recorded(record: Record, names: Mapping[str, str]) -> Json:
+def _recorded(need: Needs, record: Record | None, names: Mapping[str, str]) -> Json:
     """What stands, so that the phone can show it, and judge hung panels by it."""
+    if record is None or not need.is_done:
+        return {"stands": record.seq if record else 0}
     lengths = {
         name: value["mm"]
         for name, value in record.planned.items()
         if isinstance(value, Mapping) and "mm" in value
     }
     return {
+        "stands": record.seq,
         "outcome": record.outcome,
         "values": {name: value for name, value in record.values.items() if name != "places"},
         "planned": lengths,

@@ -19,7 +19,7 @@ from holdtrue.domain.problem import problem
 from holdtrue.web.phone_form import form_values
 from holdtrue.web.phone_here import Here, look
 from holdtrue.web.phone_job import carries
-from holdtrue.web.phone_pack import Packs, squeezed
+from holdtrue.web.phone_pack import Packs, squeezed, thinned
 from tests.domain.crew import Crew, at_fasteners, golden, panel, row
 from tests.domain.test_needs import Wilder
 from tests.web.phone.conftest import At, Site, stop_at
@@ -100,18 +100,54 @@ def test_an_installer_gets_no_screen_of_the_leads_hold_points() -> None:
         assert "hold.first_hole" in Packs().screens(replace(here, actor=crew.lead))
 
 
-def test_squeezing_keeps_every_digit_that_is_read() -> None:
+def test_a_drawing_loses_nothing_that_is_read() -> None:
     drawing = (
         '<svg xmlns="x" viewBox="0 0 358 161.71" data-origin-x="4.21" '
         'aria-labelledby="d0a1b2c3d-t"><title id="d0a1b2c3d-t">t</title>'
         '<path class="d-line" d="M45.36 46.68L140.76 46.68"/>'
         '<text x="51.36" y="102.28" font-size="18">52.71 cm</text></svg>'
     )
-    assert squeezed(f"<p>\n  52.71 cm</p>\n{drawing}") == (
-        '<p>\n52.71 cm</p>\n<svg viewBox="0 0 358 161.71" aria-labelledby="s1-t">'
-        '<title id="s1-t">t</title><path class="d-line" d="M45.3 46.6L140.7 46.6"/>'
+    (name,) = set(re.findall(r'id="(.*)-t"', thinned(drawing)))
+    assert thinned(drawing) == (
+        f'<svg viewBox="0 0 358 161.71" aria-labelledby="{name}-t"><title id="{name}-t">t</title>'
+        '<path class="d-line" d="M45.3 46.6L140.7 46.6"/>'
         '<text x="51.3" y="102.2" font-size="18">52.71 cm</text></svg>'
     )
+
+
+def test_drawings_are_named_in_their_places_and_put_by() -> None:
+    drawings: dict[str, str] = {}
+    screen = (
+        "<p>\n  52.71 cm</p>\n"
+        '<figure class="drawing"><svg a="1"><g/></svg></figure><div><svg b="2"></svg>x</div>'
+    )
+    short = squeezed(screen, drawings)
+    first, second = drawings
+    assert short == (
+        f'<p>\n52.71 cm</p>\n<figure class="drawing" data-drawing="{first}"></figure>'
+        f'<div><div data-drawing="{second}"></div>x</div>'
+    )
+    assert drawings == {first: '<svg a="1"><g/></svg>', second: '<svg b="2"></svg>'}
+
+
+def test_every_drawing_a_template_names_can_be_fetched(at: At) -> None:
+    site = at("fasteners.mark:C1")
+    named = set(
+        re.findall(r'data-drawing="([^"]*)"', "".join(templates_of(page_of(site)).values()))
+    )
+    every = site.visitor.get(site.url("drawings")).json
+    assert every is not None
+    assert every.keys() == named
+    assert all(svg.startswith("<svg ") for svg in every.values())
+    two = sorted(named)[:2]
+    some = site.visitor.get(site.url(f"drawings?ids={two[0]},{two[1]},nothere")).json
+    assert some == {name: every[name] for name in two}
+
+
+def test_the_first_screen_keeps_its_own_drawing(at: At) -> None:
+    html = page_of(at("fasteners.mark:C1"), "fasteners.mark:C1")
+    assert "<svg " in html[: html.index('<div id="pack"')]
+    assert "<svg " not in html[html.index('<div id="pack"') :]
 
 
 def test_ids_within_one_screen_are_not_shared(at: At) -> None:
@@ -170,10 +206,15 @@ def test_a_prefilled_length_carries_the_plan_unrounded(at: At) -> None:
 
 
 def test_the_drawing_names_its_numbers_too(at: At) -> None:
-    mark = templates_of(page_of(at("fasteners.mark:C1")))["fasteners.mark:B1"]
-    drawing = mark[mark.index("<svg") : mark.index("</svg>")]
-    assert re.search(r'<text [^>]*data-live="hole-x:B1"[^>]*>22 1/4 in</text>', drawing)
-    assert 'data-live="hole-said:B1"' in drawing
+    site = at("fasteners.mark:C1")
+    (name,) = re.findall(
+        r'<figure class="drawing" data-drawing="([^"]*)"',
+        templates_of(page_of(site))["fasteners.mark:B1"],
+    )
+    drawings = site.visitor.get(site.url(f"drawings?ids={name}")).json
+    assert drawings is not None
+    assert re.search(r'<text [^>]*data-live="hole-x:B1"[^>]*>22 1/4 in</text>', drawings[name])
+    assert 'data-live="hole-said:B1"' in drawings[name]
 
 
 # -- the JSON --------------------------------------------------------------------------------------
@@ -187,8 +228,32 @@ def test_the_json_says_what_each_task_needs(at: At) -> None:
     assert [task["id"] for task in job["tasks"]] == [task.id for task in tasks]
     for said, task in zip(job["tasks"], tasks, strict=True):
         assert (said["status"], said["why"]) == (task.status, task.why)
-        assert tuple(said["needs"]) == found[task.id].after
+        assert set(spelt_out(job, said)) == set(found[task.id].after)
         assert (said["bar"], said["done"]) == (found[task.id].bar, found[task.id].is_done)
+
+
+def spelt_out(job: dict[str, Any], task: dict[str, Any]) -> list[str]:
+    """What a task needs, with every stage named as a whole written out."""
+    ids: list[str] = []
+    for need in task["needs"]:
+        stage = need.removeprefix("stage:")
+        if stage == need:
+            ids.append(need)
+            continue
+        ids += [
+            other["id"]
+            for other in job["tasks"]
+            if other["stage"] == stage and not other["optional"] and other.get("awaited", True)
+        ]
+    return ids
+
+
+def test_whole_stages_are_named_once(at: At) -> None:
+    job = job_of(page_of(at("fasteners.mark:B1")))
+    said = {task["id"]: task["needs"] for task in job["tasks"]}
+    assert said["secure.key"] == ["stage:panels"]
+    assert said["fasteners.anchor:B1"][-1] == "fasteners.pilot:B1"
+    assert all(need.startswith("stage:") for need in said["fasteners.mark:B1"])
 
 
 def test_the_json_says_what_stands_and_who_recorded_it(at: At) -> None:
