@@ -65,11 +65,11 @@ class Watch:
             self._note(f"console {message.type}: {message.text}")
 
     def _failed(self, request: Request) -> None:
-        # An echo overtaken by the next key or the next screen is given up; so is the page a
+        # What a page only asked for to show it is given up when the page is left; so is the page a
         # download was tapped on.
-        is_echo = urlsplit(request.url).path.endswith("/phone/echo")
+        is_a_look = request.method == "GET" and "/phone/" in urlsplit(request.url).path
         given_up = request.failure == "net::ERR_ABORTED" and (
-            is_echo or request.is_navigation_request()
+            is_a_look or request.is_navigation_request()
         )
         if not given_up and not self._is_cut_off:
             self._note(f"{request.method} {request.url} failed: {request.failure}")

@@ -226,6 +226,7 @@ class Crew:
         self.browser = browser
         self.faults: list[str] = []
         self.inspection = Inspection(self.faults)
+        self.people: list[Person] = []
         self._contexts: list[BrowserContext] = []
 
     def person(self, name: str, *, has_script: bool = True) -> Person:
@@ -239,7 +240,8 @@ class Crew:
         )
         context.set_default_timeout(TIMEOUT_MS)
         self._contexts.append(context)
-        return Person(context, name, self.inspection, has_script=has_script)
+        self.people.append(Person(context, name, self.inspection, has_script=has_script))
+        return self.people[-1]
 
     def close(self) -> None:
         for context in self._contexts:

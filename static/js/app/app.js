@@ -151,7 +151,6 @@ export class App {
       heading.tabIndex = -1;
       heading.focus({ preventScroll: true });
     }
-    if (this.place.screen === "all" && this.place.stage) document.getElementById(this.place.stage)?.scrollIntoView();
   }
 
   /** What every screen needs, the server's own first one too. @type {(main: HTMLElement) => void} */

@@ -27,7 +27,7 @@ function start(job) {
   queue.store.makeRoom = () => drawings.giveWay();
   const app = new App(job, queue, drawings, (own) => new Sender(queue, {
     csrf: () => own.job.csrf,
-    person: () => own.job.person,
+    person: () => own.job,
     renew: (csrf) => { own.job.csrf = csrf; },
     parkedUrl: () => own.job.urls.parked,
   }));

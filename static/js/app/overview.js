@@ -17,9 +17,9 @@ export function overviewScreen(app, open) {
   fill(main, "count", done === counted.length ? `All ${done} tasks are done.` : `${done} of ${counted.length} tasks done.`);
   slot(main, "stops")?.append(...stopLinks(app));
   const next = app.next(null);
-  slot(main, "stages")?.append(...app.job.stages.map(({ name, title }, i) => {
+  slot(main, "stages")?.append(...app.job.stages.map(({ name, title, note }, i) => {
     const own = app.tasks.filter(({ stage }) => stage === name);
-    return stageOf(app, { own, title, number: i + 1 }, next?.stage === name || open === `stage-${i + 1}`);
+    return stageOf(app, { own, title, note, number: i + 1 }, next?.stage === name || open === `stage-${i + 1}`);
   }));
   const thumb = slot(main, "thumb");
   if (next) thumb?.append(nextLink(app, null, next.title));
@@ -28,8 +28,8 @@ export function overviewScreen(app, open) {
   return main;
 }
 
-/** @type {(app: App, stage: { own: Task[], title: string, number: number }, isOpen: boolean) => HTMLElement} */
-function stageOf(app, { own, title, number }, isOpen) {
+/** @type {(app: App, stage: { own: Task[], title: string, note: string, number: number }, isOpen: boolean) => HTMLElement} */
+function stageOf(app, { own, title, note, number }, isOpen) {
   const done = own.filter(({ status }) => status === "done").length;
   const total = own.filter(({ status, optional }) => status === "done" || !optional).length;
   const stage = made("details", "fold stage");
@@ -38,7 +38,8 @@ function stageOf(app, { own, title, number }, isOpen) {
   const sign = made("span", `mark mark-${done === total ? "done" : isOpen ? "ready" : "waiting"}`);
   sign.setAttribute("aria-hidden", "true");
   const list = made("ul", "task-list", ...own.map((task) => made("li", "", taskLink(app, task))));
-  stage.append(made("summary", "", sign, `${number} ${title} `, made("span", "soft", `${done} of ${total}`)), list);
+  const heading = made("summary", "", sign, `${number} ${title} `, made("span", "soft", `${done} of ${total}`));
+  stage.append(heading, ...(note ? [made("p", "task-line soft", note)] : []), list);
   return stage;
 }
 

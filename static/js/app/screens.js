@@ -11,7 +11,7 @@ import { numbersOf, valueWords } from "./said.js";
 /** @typedef {import("./app.js").App} App */
 
 /** @type {(task: Task) => string | null} */
-const seatOf = ({ stage, subject }) => (stage === "fasteners" ? pairSeats(subject)[0] : null);
+const seatOf = ({ stage, kind, subject }) => (stage === "fasteners" && kind !== "fasteners.stick" ? pairSeats(subject)[0] : null);
 
 /** @type {(app: App, task: Task) => string | null} */
 const wayAt = (app, task) =>

@@ -91,7 +91,7 @@ function readJson(text) {
 export class Sender {
   /**
    * @param {import("./queue.js").Queue} queue
-   * @param {{ csrf: () => string, person: () => string, renew: (csrf: string) => void,
+   * @param {{ csrf: () => string, person: () => { person: string, name: string }, renew: (csrf: string) => void,
    *   parkedUrl: () => string }} session
    */
   constructor(queue, session) {
@@ -140,7 +140,9 @@ export class Sender {
 
   /** Whose entry would be sent under another's name: that is asked first. @type {(entry: Kept) => boolean} */
   isOthers(entry) {
-    return entry.person !== this.session.person() && !this.sendsForOthers;
+    const { person, name } = this.session.person();
+    // who joins once more by the code is a new person to the server, with the same name
+    return entry.person !== person && entry.name !== name && !this.sendsForOthers;
   }
 
   /** @returns {Promise<boolean>} whether nothing is left that may be sent */

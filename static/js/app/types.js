@@ -58,7 +58,7 @@
  * @property {string} csrf
  * @property {Task[]} tasks
  * @property {Task[]} [spares]
- * @property {{ name: string, title: string }[]} stages
+ * @property {{ name: string, title: string, note: string }[]} stages
  * @property {Record<string, Field[]>} fields
  * @property {import("../core/problem.js").Problem} problem
  * @property {Stop[]} stops

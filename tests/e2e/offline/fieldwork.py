@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Any
 
 from holdtrue.service import jobs
 from holdtrue.service.services import Services
 from holdtrue.store.port import Entry
 from tests.e2e.people import Crew, Person
 from tests.e2e.server import Server
-from tests.walking import LEAD, golden, released
+from tests.walking import LEAD, golden, released, walk
 
 READY = 'html[data-app="ready"]'
 ALL_SENT = "#outbox[hidden]"
@@ -27,16 +26,22 @@ class Job:
     code: str
 
 
-def prepared(server: Server, document: Mapping[str, Any] | None = None, count: int = 1) -> list[Job]:
-    """Jobs made and released before the server runs."""
+def prepared(server: Server, *, until: str | None = None) -> Job:
+    """A job made and released before the server runs, begun by somebody up to a task."""
     with server.opened() as services:
-        return [_prepared(services, document or golden()) for _ in range(count)]
+        return prepare(services, until=until)
 
 
-def _prepared(services: Services, document: Mapping[str, Any]) -> Job:
-    job_id = released(services, LEAD, document)
+def prepare(services: Services, *, until: str | None = None) -> Job:
+    job_id = released(services, LEAD, golden())
     key = services.ids.key()
-    return Job(id=job_id, code=jobs.invite_installer(services, LEAD, job_id, label="crew", key=key))
+    code = jobs.invite_installer(services, LEAD, job_id, label="crew", key=key)
+    if until:
+        vera = jobs.join(
+            services, code=code, name="Vera", unit="in", hand="left", key=services.ids.key()
+        )
+        walk(services, vera, job_id, until=until)
+    return Job(id=job_id, code=code)
 
 
 def installer(crew: Crew, server: Server, job: Job, name: str = "Ivo Installer") -> Person:
@@ -76,6 +81,14 @@ def unsent(person: Person) -> int:
     return int(words[0]) if words[1:2] == ["not"] else 0
 
 
+def switch_off(server: Server, crew: Crew) -> None:
+    """With every phone put away first: none is cut off in the middle of asking for news."""
+    for person in crew.people:
+        if not person.page.is_closed():
+            person.page.goto("about:blank")
+    server.stop()
+
+
 def log_of(server: Server, job: Job) -> tuple[Entry, ...]:
     """The job's log as it is on disk; the server is stopped."""
     with server.opened() as services:
@@ -85,3 +98,12 @@ def log_of(server: Server, job: Job) -> tuple[Entry, ...]:
 def recorded(entries: tuple[Entry, ...]) -> list[str]:
     """The tasks in the order they were stored."""
     return [str(e.body["task"]) for e in entries if e.type == "TaskRecorded"]
+
+
+def of_task(entries: tuple[Entry, ...], task: str) -> list[Entry]:
+    return [e for e in entries if e.body.get("task") == task]
+
+
+def open_task(person: Person, server: Server, job: Job, task: str) -> None:
+    person.open(f"{server.address}/jobs/{job.id}/phone/{task}")
+    has_the_job(person)

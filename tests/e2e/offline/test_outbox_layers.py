@@ -24,7 +24,7 @@ async () => {
   });
   window.store = new Store(localStorage, "JOB");
   window.queue = new Queue(window.store);
-  window.session = { token: "old", who: "P" };
+  window.session = { token: "old", who: "P", name: "Ivo" };
   window.posts = [];
   window.answers = [];
   window.fetch = async (url, { body, headers }) => {
@@ -34,7 +34,7 @@ async () => {
     return { status: answer.status, text: async () => answer.text ?? JSON.stringify(answer.json) };
   };
   window.sender = new Sender(window.queue, {
-    csrf: () => window.session.token, person: () => window.session.who,
+    csrf: () => window.session.token, person: () => ({ person: window.session.who, name: window.session.name }),
     renew: (csrf) => { window.session.token = csrf; }, parkedUrl: () => "/parked",
   });
   window.FullError = FullError;
@@ -283,7 +283,7 @@ def test_what_another_person_recorded_here_is_not_sent_under_my_name_unasked(box
     said = js(
         box,
         """
-        queue.add(entry({ person: "SOMEBODY" }));
+        queue.add(entry({ person: "V", name: "Vera" }));
         await send();
         const held = posts.length;
         sender.sendsForOthers = true;
@@ -292,6 +292,13 @@ def test_what_another_person_recorded_here_is_not_sent_under_my_name_unasked(box
         """,
     )
     assert said == {"held": 0, "sent": 1}
+
+
+def test_who_joined_once_more_under_the_same_name_sends_what_is_left(box: Page) -> None:
+    said = js(
+        box, "queue.add(entry({ person: 'IVO_BEFORE' })); await send(); return { left: left() };"
+    )
+    assert said == {"left": []}
 
 
 def test_a_photo_arrives_byte_for_byte(box: Page) -> None:

@@ -11,7 +11,7 @@ from holdtrue.core.lengths import parse_length
 from holdtrue.service import jobs
 from holdtrue.service.services import Services
 from holdtrue.store.port import Entry
-from tests.e2e.offline.fieldwork import Job, installer, log_of, offline, prepared, recorded, unsent
+from tests.e2e.offline.fieldwork import Job, installer, log_of, offline, prepare, recorded, unsent
 from tests.e2e.people import MANY, Crew, Person
 from tests.e2e.server import Server
 from tests.walking import walk
@@ -23,7 +23,8 @@ B1 = {"x": "22 5/16", "x.side": "left", "above": "5 1/16"}
 def test_a_whole_install_without_network_ends_as_the_same_one_with_it(
     server: Server, crew: Crew
 ) -> None:
-    away, at_home = prepared(server, count=2)
+    with server.opened() as services:
+        away, at_home = prepare(services), prepare(services)
     server.start()
     ivo = installer(crew, server, away)
     with offline(ivo):
