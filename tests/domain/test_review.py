@@ -129,7 +129,7 @@ def test_a_measured_reading_outside_is_outside_whatever_the_seats_say() -> None:
 
 def test_a_tap_after_a_trim_counts_when_the_seats_allow_it_with_or_without_the_trim() -> None:
     state, _ = story("off")
-    assert [trim.seat for trim in state.trims] == ["A1"]
+    assert "A1" in [trim.seat for trim in state.trims]
     row = rows_of(state)["level A"]
     assert row.seats_mm == pytest.approx(0, abs=1e-6)
     assert row.decided_by == "reading"

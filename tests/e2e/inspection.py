@@ -65,12 +65,12 @@ class Watch:
             self._note(f"console {message.type}: {message.text}")
 
     def _failed(self, request: Request) -> None:
-        # What a page only asked for to show it is given up when the page is left; so is the page a
-        # download was tapped on.
-        is_a_look = request.method == "GET" and "/phone/" in urlsplit(request.url).path
-        given_up = request.failure == "net::ERR_ABORTED" and (
-            is_a_look or request.is_navigation_request()
-        )
+        # A phone's own look for news may fail: it looks again. A page that is left behind for
+        # another, or for a download, is given up.
+        is_for_news = request.method == "GET" and "/phone/" in urlsplit(request.url).path
+        is_navigation = request.is_navigation_request()
+        is_given_up = is_navigation and request.failure == "net::ERR_ABORTED"
+        given_up = is_given_up or (is_for_news and not is_navigation)
         if not given_up and not self._is_cut_off:
             self._note(f"{request.method} {request.url} failed: {request.failure}")
 

@@ -346,7 +346,7 @@ def _line_read(random: Random, state: JobState, seat: str) -> tuple[Values, Valu
 
 
 def _level_checked(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
-    """Not while a panel hangs that was read: the phone takes what is known of that from the server."""
+    """Not while a panel hangs that was read: the phone has that from the server."""
     if state.hang is not None:
         return _marked(random, state, seat)
     values = {

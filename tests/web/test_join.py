@@ -153,7 +153,7 @@ def test_a_second_tap_without_proof_of_origin_is_refused(stranger: Visitor, code
     assert again.status_code == 403
 
 
-# -- signing in again -------------------------------------------------------------------------------
+# -- signing in again ----------------------------------------------------------------------
 
 
 def test_who_signs_in_again_is_back_on_the_page_the_phone_was_on(

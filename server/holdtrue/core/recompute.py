@@ -30,6 +30,9 @@ _SMALL = 120
 """[-] Coordinates up to which normal equations in one piece are quicker than in layers (see the
 benchmark)."""
 
+_FAINT = 1e-5
+"""[-] A pivot below this share of the largest stands for a direction the residuals leave open."""
+
 
 def best_deviation_mm(form: Form, fixed: Mapping[int, float]) -> Vector:
     """Deviations of all seats that minimise the form with some of them fixed.
@@ -61,6 +64,9 @@ def _by_normal_equations(form: Form, deviation: Vector, is_free: NDArray[np.bool
     scaled = form.scaled
     matrix, target = scaled[:, is_free], -(scaled @ deviation)
     normal = matrix.T @ matrix
+    pivots = np.linalg.cholesky(normal).diagonal()
+    if pivots.min() <= _FAINT * pivots.max():
+        raise np.linalg.LinAlgError("the residuals leave something open")
     rough = np.linalg.solve(normal, matrix.T @ target)
     refined = np.linalg.solve(normal, matrix.T @ (target - matrix @ rough))
     if not np.abs(refined).max() <= SETTLED * (np.abs(rough).max() + np.abs(deviation).max()):

@@ -9,6 +9,7 @@ touched in between.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from math import sqrt
 from typing import Any
 
 import numpy as np
@@ -98,11 +99,16 @@ def seats_law(state: JobState) -> tuple[Vector, Vector]:
     return deviation, covariance
 
 
-def hanging(state: JobState) -> Hang | None:
-    """The hung panels from all that is known; None while nothing was read or touched on them."""
+def hanging(state: JobState, *, with_taps: bool = False) -> Hang | None:
+    """The hung panels from all that is known; None while nothing was read or touched on them.
+
+    ``with_taps``: what was tapped "as planned" counts too, as far as anybody looked: within its
+    tolerance (rectangular, GUM 4.3.7).
+    """
     hung = hung_panels(state)
     names = {state.job.panels[k].name for k in hung}
-    reads = [r for r in state.hung_read if names.issuperset(_panels(r))]
+    known = [*state.hung_read, *(_taps(state) if with_taps else ())]
+    reads = [r for r in known if names.issuperset(_panels(r))]
     trims = [t for t in state.trims if t.panel in names]
     if not reads and not trims:
         return None
@@ -121,9 +127,17 @@ def hanging(state: JobState) -> Hang | None:
         if isinstance(one, Trim):
             hang = _touched(state, hang, one, is_loose=one.panel in beside)
         else:
-            known = [r for r in _observed(state, one) if (r.kind, r.where) in rows]
-            hang = estimate_hang(rows, hang, known)
+            read = [r for r in _observed(state, one) if (r.kind, r.where) in rows]
+            hang = estimate_hang(rows, hang, read)
     return hang
+
+
+def _taps(state: JobState) -> list[HungRead]:
+    return [
+        HungRead(task=r.task, values=r.values, planned=r.planned, seq=r.seq, is_tapped=True)
+        for r in state.records.values()
+        if r.outcome == "as_planned" and r.task.partition(":")[0] in READ_ON
+    ]
 
 
 def _panels(read: HungRead) -> tuple[str, ...]:
@@ -137,6 +151,8 @@ def _observed(state: JobState, read: HungRead) -> Iterable[HungReading]:
         known = state.job.uncertainty
         width = next(p.width_mm for p in state.job.panels if p.name == subject)
         u = level_u_mm(width, fixed_mm=known.level, per_m_mm=known.level_per_m)
+        if read.is_tapped:
+            u = state.job.tolerance.level / sqrt(3.0)
         right_mm = LOW[values["low"]] * value_mm(values, "by")
         return [HungReading(kind="level", where=subject, value_mm=right_mm, u_mm=u)]
     wanted = value_mm(read.planned, "first")
@@ -145,7 +161,8 @@ def _observed(state: JobState, read: HungRead) -> Iterable[HungReading]:
         ("gap second", value_mm(values, "second") - wanted),
         ("step", AHEAD[values["ahead"]] * value_mm(values, "by")),
     )
-    return [HungReading(kind=k, where=subject, value_mm=mm, u_mm=RULE_U_MM) for k, mm in found]
+    u = state.job.tolerance.gap / sqrt(3.0) if read.is_tapped else RULE_U_MM
+    return [HungReading(kind=k, where=subject, value_mm=mm, u_mm=u) for k, mm in found]
 
 
 def _touched(state: JobState, hang: Hang, trim: Trim, *, is_loose: bool) -> Hang:
@@ -167,24 +184,22 @@ def _touched(state: JobState, hang: Hang, trim: Trim, *, is_loose: bool) -> Hang
     return Hang(deviation_mm=deviation, covariance_mm2=covariance)
 
 
-def seats_under(state: JobState) -> Vector:
+def seats_under(state: JobState, hang: Hang) -> Vector:
     """Deviations of the seats as what was read on their panels puts them: how far these can slide.
 
     A panel found aside of its seats was slid there, lies there in its play, or its seats are there:
     what was read is shared out by how uncertain play and seats are, and none lies beyond its play.
     """
     deviation, covariance = seats_law(state)
-    if state.hang is None:
-        return deviation
     play = play_mm(state.job)
     for k in hung_panels(state):
         across = slice(*panel_columns(state.job, k))
         name = state.job.panels[k].name
         slid = sum(t.by_mm for t in state.trims if t.panel == name and t.means == "slide")
-        off = float(np.mean(state.hang.deviation_mm[across] - deviation[across]))
+        off = float(np.mean(hang.deviation_mm[across] - deviation[across]))
         share = play**2 / (play**2 + 3.0 * float(np.mean(covariance[across, across])))
         in_play = float(np.clip(slid + share * (off - slid), -play, play))
-        deviation[across] = state.hang.deviation_mm[across] - in_play
+        deviation[across] = hang.deviation_mm[across] - in_play
     return deviation
 
 

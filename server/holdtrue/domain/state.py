@@ -175,6 +175,8 @@ class HungRead:
     values: Mapping[str, Any]
     planned: Mapping[str, Any]
     seq: int
+    is_tapped: bool = False
+    """Recorded as planned with one tap."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

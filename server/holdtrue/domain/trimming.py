@@ -17,12 +17,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdtrue.core.criteria import all_criteria
+from holdtrue.core.hung import Hang
 from holdtrue.core.model import Job
-from holdtrue.core.quality import Vector
+from holdtrue.core.quality import Form, Vector
 from holdtrue.core.sources_trim import TRIM_GUARD
 from holdtrue.core.trim import Kit, Problem, Trim, find_trim, trim_problem
 from holdtrue.core.units import is_inch_like
-from holdtrue.domain.hanging import hung_panels, seats_under, value_mm
+from holdtrue.domain.hanging import hanging, hung_panels, seats_under, value_mm
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import facing_panels
 from holdtrue.domain.touches import Touched, advised
@@ -30,6 +31,9 @@ from holdtrue.domain.trim import Verdict, verdicts
 
 INCH_MM = 25.4 / 32
 """Step of shims and slides where tapes read inches: 1/32 in. Our choice."""
+COVERAGE = 2.0
+"""Standard uncertainties by which a criterion nobody read may be made worse: about 95 %, GUM
+6.3.3."""
 NEAR_SHARE = 0.05
 """Where no touch brings all inside, the nearest is found to this share of a tolerance. Our
 choice."""
@@ -117,35 +121,48 @@ def _problem(state: JobState) -> Problem:
     """The criteria as they were read, and what can be done about them.
 
     What was tapped "as planned", or not read, stands as all that is known puts it: it is no reason
-    to touch anything, but no touch may make it worse.
+    to touch anything, but no touch may make it worse, by more than it is known.
     """
-    assert state.hang is not None
+    hang = hanging(state, with_taps=True)
+    assert hang is not None
+    goal = all_criteria(state.job, state.plan.arrangement)
     problem = trim_problem(
         state.job,
-        all_criteria(state.job, state.plan.arrangement),
-        state.hang.deviation_mm,
+        goal,
+        hang.deviation_mm,
         kit_of(state),
         panels=hung_panels(state),
-        seats_mm=seats_under(state),
+        seats_mm=seats_under(state, hang),
         flush_mm=_flush_mm(state),
     )
+    known = dict(zip(zip(goal.kinds, goal.labels, strict=True), _u_mm(goal, hang), strict=True))
     read = {(v.kind, v.where): v.value_mm for v in verdicts(state) if v.is_read}
     rows = list(zip(problem.kinds, problem.labels, strict=True))
     is_read = np.array([row in read or row[0] == "flush" for row in rows])
     now = np.array([read.get(row, value) for row, value in zip(rows, problem.now_mm, strict=True)])
     now = np.where([row[0] == "flush" for row in rows], problem.now_mm, now)
-    allowed = np.maximum(problem.tolerance_mm, np.abs(now) / TRIM_GUARD)
+    blur = np.array([known.get(row, 0.0) for row in rows])
+    allowed = np.maximum(problem.tolerance_mm, np.abs(now) / TRIM_GUARD) + COVERAGE * blur
+    # the whole line follows from what lies on its way: it has no say of its own until that is read
+    is_free = np.array([row[0] == "line" for row in rows]) & ~is_read
+    limits = np.where(is_read, problem.tolerance_mm, np.where(is_free, np.inf, allowed))
     panels = state.job.panels
     return replace(
         problem,
         now_mm=now,
-        tolerance_mm=np.where(is_read, problem.tolerance_mm, allowed),
+        tolerance_mm=limits,
         means=tuple(
             mean
             for mean in problem.means
             if mean.kind in MEANS_BY_METHOD[panels[mean.panel].hang.method]
         ),
     )
+
+
+def _u_mm(goal: Form, hang: Hang) -> Vector:
+    """Standard uncertainty of every criterion."""
+    factor = goal.matrix @ hang.covariance_mm2
+    return np.asarray(np.sqrt(np.maximum(np.sum(factor * goal.matrix, axis=1), 0.0)))
 
 
 def _flush_mm(state: JobState) -> dict[str, float]:

@@ -39,9 +39,7 @@ def measure(person: Person, above: str = "5 1/16") -> None:
     person.tap(person.button("Record what I measured"))
 
 
-def test_a_server_killed_while_it_answers_stores_the_entry_once(
-    server: Server, crew: Crew
-) -> None:
+def test_a_server_killed_while_it_answers_stores_the_entry_once(server: Server, crew: Crew) -> None:
     job = prepared(server, until=MEASURE)
     server.start()
     ivo = installer(crew, server, job)
@@ -97,9 +95,7 @@ def test_a_dropped_reply_stores_the_entry_once(server: Server, crew: Crew) -> No
     assert len(of_task(log_of(server, job), MEASURE)) == 1
 
 
-def test_a_closed_tab_sends_what_it_had_when_it_is_opened_again(
-    server: Server, crew: Crew
-) -> None:
+def test_a_closed_tab_sends_what_it_had_when_it_is_opened_again(server: Server, crew: Crew) -> None:
     job = prepared(server, until=MEASURE)
     server.start()
     ivo = installer(crew, server, job)
@@ -146,7 +142,8 @@ def fill_storage(person: Person) -> None:
         """() => {
           let text = "", size = 1 << 22;
           while (size) {
-            try { localStorage.setItem("filler", text + "x".repeat(size)); text += "x".repeat(size); }
+            const more = text + "x".repeat(size);
+            try { localStorage.setItem("filler", more); text = more; }
             catch { size >>= 1; }
           }
         }"""
@@ -220,9 +217,7 @@ def measure_as(person: Person, above: str) -> None:
     person.page.wait_for_selector(ALL_SENT, state="attached")
 
 
-def test_a_plan_revised_meanwhile_reaches_the_phone_and_says_so(
-    server: Server, crew: Crew
-) -> None:
+def test_a_plan_revised_meanwhile_reaches_the_phone_and_says_so(server: Server, crew: Crew) -> None:
     job = prepared(server, until="fasteners.mark:C1")
     server.start()
     ivo = installer(crew, server, job)

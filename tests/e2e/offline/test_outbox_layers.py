@@ -34,7 +34,8 @@ async () => {
     return { status: answer.status, text: async () => answer.text ?? JSON.stringify(answer.json) };
   };
   window.sender = new Sender(window.queue, {
-    csrf: () => window.session.token, person: () => ({ person: window.session.who, name: window.session.name }),
+    csrf: () => window.session.token,
+    person: () => ({ person: window.session.who, name: window.session.name }),
     renew: (csrf) => { window.session.token = csrf; }, parkedUrl: () => "/parked",
   });
   window.FullError = FullError;

@@ -31,9 +31,12 @@ def test_a_whole_install_without_network_ends_as_the_same_one_with_it(
         shown = work_and_read(ivo)
         assert ivo.main.get_by_text("tasks are done").count() == 1
         assert unsent(ivo) > 100
-    assert ivo.page.evaluate(
-        "Object.keys(localStorage).filter((name) => name.startsWith('holdtrue:outbox:'))"
-    ) == []
+    assert (
+        ivo.page.evaluate(
+            "Object.keys(localStorage).filter((name) => name.startsWith('holdtrue:outbox:'))"
+        )
+        == []
+    )
     server.stop()
     entries = log_of(server, away)
     assert typed_in(entries).keys() == {"fasteners.measure:B1", "fasteners.measure:C2"}
@@ -47,7 +50,7 @@ def test_a_whole_install_without_network_ends_as_the_same_one_with_it(
 
 def work_and_read(ivo: Person) -> dict[str, tuple[float, float]]:
     """Do everything; what each mark's screen showed, mm from the reference and the level line."""
-    shown = {}
+    shown: dict[str, tuple[float, float]] = {}
     for _ in range(MANY):
         task = ivo.task
         if task is None:
@@ -147,5 +150,3 @@ def assert_marks_as_shown(
     for seat, (across, above) in shown.items():
         assert across == pytest.approx(marks[seat]["x_mm"], abs=0.01), seat
         assert above == pytest.approx(marks[seat]["hole_y_mm"] - line_mm, abs=0.2), seat
-
-
