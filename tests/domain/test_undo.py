@@ -86,3 +86,13 @@ def test_a_block_of_a_seat_the_plan_no_longer_has_stays() -> None:
     for entry in (mark, block):
         with pytest.raises(AppError):
             crew.undo(entry)
+
+
+def test_what_was_in_the_way_at_a_seat_the_plan_has_no_more_is_not_undone() -> None:
+    crew = at_fasteners(THREE)
+    entry = crew.block("C1", "stud", material="wood")
+    crew.revise(row(panel("A"), panel("B")))
+
+    assert tasks.last_own(crew.services, crew.installer, crew.job) is None
+    with pytest.raises(ConflictError, match="no seat C1 any more"):
+        crew.undo(entry)

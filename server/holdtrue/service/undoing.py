@@ -103,7 +103,10 @@ def _require_undoable(state: JobState, entries: tuple[Entry, ...], of: int, acto
 def _require_undo_allowed(state: JobState, target: Entry) -> None:
     """A stop locks the log of its seats too; and holes hold the plan they were drilled by."""
     if target.type != events.TASK_RECORDED:
-        task = find_task(state, f"fasteners.mark:{target.body['seat']}")
+        seat = target.body["seat"]
+        if seat not in state.form.seats:
+            raise ConflictError(f"The plan has no seat {seat} any more; there is nothing to undo.")
+        task = find_task(state, f"fasteners.mark:{seat}")
         if task.status == "stopped":
             allow(task, "undo")
         return
