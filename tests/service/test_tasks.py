@@ -6,6 +6,7 @@ import random
 import threading
 from collections.abc import Callable
 from dataclasses import replace
+from hashlib import sha256
 from typing import Any
 
 import pytest
@@ -217,6 +218,13 @@ def test_a_photo_is_kept_before_the_entry_that_names_it(data: bytes, kind: str) 
     photo = crew.record("close.photo", photo=data).body["values"]["photo"]
     assert photo["type"] == kind
     assert crew.services.store.get_blob(photo["sha256"]) == data
+
+
+def test_a_photo_of_a_task_that_must_wait_is_not_kept() -> None:
+    crew = at_fasteners(row(panel("A")))
+    with pytest.raises(ConflictError, match="must wait"):
+        crew.record("close.photo", photo=JPEG)
+    assert crew.services.store.get_blob(sha256(JPEG).hexdigest()) is None
 
 
 @pytest.mark.parametrize("data", [b"", b"GIF89a", b"RIFF\0\0\0\0WAVE", bytes(PHOTO_LIMIT + 1)])

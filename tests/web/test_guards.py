@@ -238,3 +238,12 @@ def test_a_session_for_no_job_is_nobody(stranger: Visitor, job: str) -> None:
         session.update(person="X", job=job)
 
     assert stranger.get("/people").status_code == 303
+
+
+@pytest.mark.parametrize("where", ["way", "choose"])
+def test_a_panel_may_have_a_slash_in_its_name(app: Flask, where: str) -> None:
+    urls = app.url_map.bind("localhost")
+
+    _, values = urls.match(f"/jobs/AAAAAAAA/phone/{where}/A/b1", method="POST")
+
+    assert values["seat"] == "A/b1"

@@ -10,6 +10,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from hashlib import sha256
 from typing import Any
 
 from holdtrue.core.model import PlannedSeat
@@ -51,7 +52,6 @@ __all__ = [
     "clear_stop",
     "free_seat",
     "is_stored",
-    "keep_photo",
     "last_own",
     "last_undoable",
     "record_task",
@@ -110,7 +110,7 @@ def record_task(
         require_lead(actor)
     if typed.outcome not in (("as_planned", "measured") if kind.has_plan else ("done",)):
         raise InputError("outcome", typed.outcome, "use the buttons of the task")
-    asked = _asked(services, task_id, typed)
+    asked = _asked(task_id, typed)
 
     def decide(state: JobState) -> Body:
         task = find_task(state, task_id)
@@ -129,7 +129,11 @@ def record_task(
             shown=typed.shown,
             how=typed.outcome,
         )
-        return _recorded(state, task, asked, typed)
+        body = _recorded(state, task, asked, typed)
+        if typed.photo is not None and "values" in asked:
+            # on disk before the entry that names it; what is refused leaves nothing there
+            services.store.put_blob(typed.photo)
+        return body
 
     return append(
         services,
@@ -143,7 +147,7 @@ def record_task(
     )
 
 
-def _asked(services: Services, task_id: str, typed: Typed) -> dict[str, Any]:
+def _asked(task_id: str, typed: Typed) -> dict[str, Any]:
     """The parts of the body that the form alone decides."""
     kind = TASK_KINDS[task_id.partition(":")[0]]
     asked: dict[str, Any] = {"task": task_id, "outcome": typed.outcome, "paper": typed.is_paper}
@@ -155,7 +159,7 @@ def _asked(services: Services, task_id: str, typed: Typed) -> dict[str, Any]:
         return asked
     asked["values"] = read_values(kind, typed.raw, typed.unit)
     if typed.photo is not None:
-        asked["values"]["photo"] = keep_photo(services, typed.photo)
+        asked["values"]["photo"] = _photo(typed.photo)
     elif any(field.kind == "photo" for field in kind.fields):
         raise InputError("photo", None, "choose a photo to keep")
     return asked
@@ -227,8 +231,8 @@ def _place(
     return {"place": place, "given": {"x_mm": given[0], "y_mm": given[1]}}
 
 
-def keep_photo(services: Services, data: bytes) -> dict[str, str]:
-    """Store a photo, durably, before the entry that names it."""
+def _photo(data: bytes) -> dict[str, str]:
+    """A photo as its entry names it; InputError when it is none, or too large."""
     if len(data) > PHOTO_LIMIT:
         raise InputError(
             "photo",
@@ -242,7 +246,7 @@ def keep_photo(services: Services, data: bytes) -> dict[str, str]:
         raise InputError(
             "photo", None, "is not a JPEG, PNG or WebP picture; take it again with the camera"
         )
-    return {"sha256": services.store.put_blob(data), "type": kind}
+    return {"sha256": sha256(data).hexdigest(), "type": kind}
 
 
 def is_stored(services: Services, job_id: str, key: str) -> bool:

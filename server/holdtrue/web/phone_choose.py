@@ -20,7 +20,7 @@ from holdtrue.web.security import require_job_member
 blueprint = Blueprint("choose", __name__)
 
 
-@blueprint.post("/choose/<seat>")
+@blueprint.post("/choose/<path:seat>")
 @require_job_member
 def choose(job_id: str, seat: str) -> Response:
     """One choice about a seat."""
