@@ -71,8 +71,8 @@ def test_the_last_install_is_told_relative_to_the_panel(installed: Card) -> None
     assert pair.spacing_mm == pytest.approx(11.5 * 25.4 + 3.0, abs=0.5)
     assert pair.rise_mm == pytest.approx(-4.0, abs=0.5)
     assert pair.planned_rise_mm == pytest.approx(0.0)
-    told = [(trim.seat, trim.by_mm, trim.means) for trim in installed.trims]
-    assert ("A1", 1.5875, "shim") in told
+    told = [(trim.where, trim.way, trim.by_mm, trim.means) for trim in installed.trims]
+    assert told == [("A1", "up", 1.5875, "shim")]
 
 
 def test_before_an_install_nothing_is_said_of_one(planned: Card) -> None:

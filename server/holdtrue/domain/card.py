@@ -69,7 +69,10 @@ class PairBuilt:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrimMade:
-    seat: str
+    """``where``: the seat, or the panel where it concerns the whole of it."""
+
+    where: str
+    way: str
     by_mm: float
     means: str
 
@@ -148,7 +151,10 @@ def card(state: JobState, entries: Sequence[Recorded]) -> Card:
         minutes_basis=minutes_basis,
         hanging=panels_in_order(state),
         built=tuple(_built(state)),
-        trims=tuple(TrimMade(seat=t.seat, by_mm=t.by_mm, means=t.means) for t in state.trims),
+        trims=tuple(
+            TrimMade(where=t.seat or t.panel, way=t.way, by_mm=abs(t.by_mm), means=t.means)
+            for t in state.trims
+        ),
     )
 
 

@@ -30,9 +30,17 @@ class Outlook:
     """Nothing is left to drive: what remains is not chance but what nobody has read."""
 
 
-def outlook(state: JobState) -> Outlook:
-    """Forecast from what is known of the set seats and the marks given to the others."""
-    return _outlook(standing(state), state.marks_mm, _able(state))
+def outlook(state: JobState, *, sticks: bool = True) -> Outlook:
+    """Forecast from what is known of the set seats and the marks given to the others.
+
+    Without ``sticks`` those of panels that could still use one are left out of it.
+    """
+    return _outlook(standing(state), state.marks_mm, _able(state) if sticks else frozenset())
+
+
+def chance_now(state: JobState) -> float:
+    """That all ends inside without trimming: the one number of ``outlook``."""
+    return _look(standing(state), state.marks_mm)[0]
 
 
 def plan_outlook(plan: Plan) -> Outlook:

@@ -16,7 +16,7 @@ from holdtrue.domain.errors import (
 from holdtrue.domain.fold import created, evolve
 from holdtrue.domain.jobfile import parse_job
 from holdtrue.domain.ordering import read_order
-from holdtrue.domain.outlook import outlook, stick_panels
+from holdtrue.domain.outlook import chance_now, stick_panels
 from holdtrue.domain.planning import reordered
 from holdtrue.domain.state import HOLDS, JobState
 from holdtrue.service.services import Actor, Services, append_decided
@@ -269,7 +269,7 @@ def release(
             "revision": state.revision,
             "accepted": reasons,
             "order": list(by_hand) or None,
-            "chance": round(outlook(then).chance, 4),
+            "chance": round(chance_now(then), 4),
             "sticks": list(stick_panels(then)),
         }
 

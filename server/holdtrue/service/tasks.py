@@ -17,7 +17,7 @@ from holdtrue.core.model import PlannedSeat
 from holdtrue.domain import events
 from holdtrue.domain.checklist import Task, find_task
 from holdtrue.domain.errors import InputError, NotFoundError
-from holdtrue.domain.outlook import outlook
+from holdtrue.domain.outlook import chance_now
 from holdtrue.domain.prefill import planned_values, read_like
 from holdtrue.domain.readings import check_values, doubt, read_values
 from holdtrue.domain.state import JobState
@@ -205,7 +205,7 @@ def _recorded(state: JobState, task: Task, asked: Mapping[str, Any], typed: Type
     if kind.name == "fasteners.measure":
         body |= _place(state, task.subject, values, shown)
     if kind.name == "close.hand_over":
-        body["chance"] = round(outlook(state).chance, 4)
+        body["chance"] = round(chance_now(state), 4)
     return body
 
 

@@ -21,11 +21,11 @@ def chance_lines(seen: Outlook) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def chance_change(before: Outlook, after: Outlook) -> str:
+def chance_change(before: float, after: Outlook) -> str:
     """What a reading did to the forecast.
 
     A change too small to be said in whole percent is none.
     """
-    was, now = percent(before.chance), percent(after.chance)
+    was, now = percent(before), percent(after.chance)
     plain = now if was == now else f"{was}, now {now}"
     return f"Chance that all ends inside: {plain}; once trimmed: {percent(after.trimmed)}."

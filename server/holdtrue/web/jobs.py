@@ -11,10 +11,14 @@ from flask import Blueprint, Response, request, url_for
 from holdtrue.demo import demo_document
 from holdtrue.domain.errors import ConflictError, InputError
 from holdtrue.domain.logexport import log_document
+from holdtrue.domain.ordering import order_reason
+from holdtrue.domain.outlook import outlook
 from holdtrue.domain.plainjson import read_json
 from holdtrue.domain.state import JobState
+from holdtrue.domain.subjects import panel_of_seat
 from holdtrue.service import jobs, members
 from holdtrue.web import htmx
+from holdtrue.web.chances import chance_lines
 from holdtrue.web.context import (
     actor,
     fetch_job,
@@ -94,6 +98,9 @@ def _show(job_id: str, status: int = 200, **said: Any) -> Response:
         parked=parked_views(job_id, state, names),
         ways=WAYS,
         hold_names=HOLD_NAMES,
+        chances=chance_lines(outlook(state)),
+        order=driven_in(state),
+        why_order=order_reason(state),
         **{**_released_before(state), **said},
     )
 
@@ -101,9 +108,25 @@ def _show(job_id: str, status: int = 200, **said: Any) -> Response:
 def _released_before(state: JobState) -> dict[str, Any]:
     """What the release form starts from: the release that stands, when there is one."""
     if state.release is None:
-        return {"way": "fasteners_first", "holds": (), "next_day": False}
+        return {"way": "fasteners_first", "holds": (), "next_day": False, "by_hand": ""}
     before = state.release
-    return {"way": before.way, "holds": before.holds, "next_day": before.next_day}
+    return {
+        "way": before.way,
+        "holds": before.holds,
+        "next_day": before.next_day,
+        "by_hand": ", ".join(state.by_hand),
+    }
+
+
+def driven_in(state: JobState) -> str:
+    """The seats in the order they are driven, panel by panel.
+
+    For an order of two panels: "B2, B1; A1, A2".
+    """
+    by_panel: dict[str, list[str]] = {}
+    for seat in state.order:
+        by_panel.setdefault(panel_of_seat(seat), []).append(seat)
+    return "; ".join(", ".join(seats) for seats in by_panel.values())
 
 
 def _joined_by_code(state: JobState) -> dict[str, list[str]]:
@@ -128,21 +151,31 @@ def release(job_id: str) -> Response:
             way=request.form.get("way", ""),
             holds=holds,
             next_day="next_day" in request.form,
+            order=request.form.get("order", ""),
             key=_key(),
             revision=whole_number("revision"),
         )
     except (InputError, ConflictError) as error:
-        said = error.remedy if isinstance(error, InputError) else str(error)
         return _show(
             job_id,
             error.status,
             reason=reason,
-            release_error=said,
+            by_hand=request.form.get("order", ""),
+            **_release_error(error),
             holds=holds,
             way=request.form.get("way"),
             next_day="next_day" in request.form,
         )
     return htmx.go_to(url_for("jobs.show", job_id=job_id))
+
+
+def _release_error(error: InputError | ConflictError) -> dict[str, str]:
+    """What is wrong, said at its own place where it has one."""
+    if not isinstance(error, InputError):
+        return {"release_error": str(error)}
+    if error.path == "order":
+        return {"order_error": f"{error.value} {error.remedy}"}
+    return {"release_error": error.remedy}
 
 
 @blueprint.post("/<job_id>/invite")

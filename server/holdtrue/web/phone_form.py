@@ -14,7 +14,8 @@ from holdtrue.web.phone_fields import Filled, initial, inputs, signature
 from holdtrue.web.phone_fit import fitted, trim_advice_values
 from holdtrue.web.phone_here import Here, screen
 from holdtrue.web.phone_live import live_inputs
-from holdtrue.web.phone_task import Number, shown
+from holdtrue.web.phone_shown import Number
+from holdtrue.web.phone_task import shown
 from holdtrue.web.phone_words import large, side
 
 EDGES = ("left", "right")
@@ -110,6 +111,7 @@ def form_values(
         "is_again": is_again,
         "more_rows": filled.more_rows,
         "can_read_out": task.kind.name in READ_OUT,
+        "has_plan": bool(planned),
     }
 
 
@@ -120,7 +122,9 @@ def _start(here: Here, task: Task, planned: Mapping[str, Any], *, is_again: bool
         return initial(task.kind, record.values, here.unit)
     if task.kind.name == "join.ways":
         return {"unit": here.unit, "hand": here.hand}
-    return initial(task.kind, planned or trim_advice_values(here, task), here.unit)
+    if task.kind.name == "panels.trim":
+        return initial(task.kind, trim_advice_values(here, task), here.unit)
+    return initial(task.kind, planned, here.unit)
 
 
 def planned_numbers(here: Here, task: Task) -> tuple[Number, ...]:

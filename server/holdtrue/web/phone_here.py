@@ -15,6 +15,7 @@ from flask import Response, render_template, url_for
 
 from holdtrue.domain.checklist import Task, checklist, next_task
 from holdtrue.domain.errors import NotFoundError
+from holdtrue.domain.ordering import order_reason
 from holdtrue.domain.state import JobState
 from holdtrue.domain.tasks import STAGES
 from holdtrue.service import members, tasks
@@ -69,6 +70,13 @@ class Here:
         if task is None:
             return url_for("phone.overview", job_id=self.job_id, **query)
         return url_for("phone.show_task", job_id=self.job_id, task_id=task.id, **query)
+
+
+def stage_note(here: Here, stage: str) -> str:
+    """What is said of a stage as a whole: the fasteners' order, and why."""
+    if stage != "fasteners":
+        return ""
+    return f"In the order {', '.join(here.state.order)}: {order_reason(here.state)}."
 
 
 def look(job_id: str) -> Here:

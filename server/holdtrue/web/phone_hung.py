@@ -9,7 +9,7 @@ from holdtrue.domain.trim import Verdict, verdicts
 from holdtrue.domain.trimming import Advice, advice
 from holdtrue.web.phone_here import Here
 from holdtrue.web.phone_moves import FinishLine, move_lines
-from holdtrue.web.phone_task import verdict_words
+from holdtrue.web.phone_task_hung import verdict_words
 from holdtrue.web.phone_turn import Result, Turn
 from holdtrue.web.phone_words import KIND_WORDS, fmt, small
 

@@ -21,7 +21,7 @@ from holdtrue.domain.task_kinds import Field
 from holdtrue.domain.tasks import STAGES
 from holdtrue.service import members
 from holdtrue.web.context import services
-from holdtrue.web.phone_here import Here, last_undo
+from holdtrue.web.phone_here import Here, last_undo, stage_note
 from holdtrue.web.phone_pack import packs, spares
 from holdtrue.web.phone_words import load_words
 from holdtrue.web.security import csrf_token
@@ -69,7 +69,10 @@ def job_json(here: Here) -> Json:
         "at": request.full_path.rstrip("?"),
         "csrf": csrf_token(),
         "urls": _urls(here),
-        "stages": [{"name": stage.name, "title": stage.title} for stage in STAGES],
+        "stages": [
+            {"name": stage.name, "title": stage.title, "note": stage_note(here, stage.name)}
+            for stage in STAGES
+        ],
         "tasks": _tasks(here, names),
         "spares": [_spare(task) for task in spares(here)],
         "fields": _fields(here),

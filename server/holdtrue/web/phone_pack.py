@@ -256,7 +256,7 @@ CLOSE_UPS = frozenset({"fasteners.mark", "fasteners.measure"})
 """Kinds that draw the pencil marks around them."""
 
 
-READ_FROM_HUNG = frozenset({TRIM.name, "panels.move"})
+READ_FROM_HUNG = frozenset({TRIM.name, "panels.move", "panels.level", "close.next_day"})
 """Kinds whose screen says what was read and decided about hung panels."""
 
 
@@ -270,7 +270,7 @@ class _Grounds:
         self._wall = hash((self._plan, _wall(state)))
         self._marks = hash((self._wall, repr(sorted(state.marked.items()))))
         read = (_seqs(state, "panels."), _seqs(state, "close.next_day"), len(state.trims))
-        self._hung = hash((self._wall, read, repr(sorted(state.moves.items()))))
+        self._hung = hash((self._wall, read, repr((state.moves, state.choices))))
         self._records = {id_: record.seq for id_, record in state.records.items()}
 
     def of(self, task: Task) -> int:

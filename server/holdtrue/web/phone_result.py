@@ -13,7 +13,7 @@ from holdtrue.domain.checklist import pair_is_true, shown_subject, signed_by
 from holdtrue.domain.consequence import Consequence, consequence
 from holdtrue.domain.contradictions import contradictions
 from holdtrue.domain.levelcheck import level_error_mm_per_m
-from holdtrue.domain.outlook import outlook
+from holdtrue.domain.outlook import chance_now, outlook
 from holdtrue.domain.subjects import pair_seats
 from holdtrue.domain.timeline import CHOICE_WORDS, percent, task_title
 from holdtrue.web.chances import chance_change
@@ -122,7 +122,7 @@ def _doubts(a_turn: Turn) -> tuple[str, ...]:
 
 
 def _chance(a_turn: Turn) -> str:
-    return chance_change(outlook(a_turn.before), outlook(a_turn.after))
+    return chance_change(chance_now(a_turn.before), outlook(a_turn.after, sticks=False))
 
 
 def _crossed(here: Here, a_turn: Turn) -> Result:

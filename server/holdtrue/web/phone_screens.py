@@ -21,9 +21,10 @@ from holdtrue.web.context import services
 from holdtrue.web.phone_choices import choice_lines, drop_lines
 from holdtrue.web.phone_fields import Filled
 from holdtrue.web.phone_form import form_screen, planned_numbers
-from holdtrue.web.phone_here import Here, last_undo, look, screen, stored, who_words
+from holdtrue.web.phone_here import Here, last_undo, look, screen, stage_note, stored, who_words
 from holdtrue.web.phone_result import result
-from holdtrue.web.phone_task import Number, hole_numbers, seat_numbers, shown
+from holdtrue.web.phone_shown import Number
+from holdtrue.web.phone_task import hole_numbers, seat_numbers, shown
 from holdtrue.web.phone_turn import turn
 
 SHOWN = (*tasks.UNDOABLE, events.DROP_LEARNED)
@@ -40,6 +41,7 @@ def all_screen(job_id: str, url: str | None = None) -> Response:
         title="All tasks",
         url=url,
         stages=stages,
+        note=stage_note,
         upcoming=here.next_task(),
         drawing=drawings.wall(here),
     )

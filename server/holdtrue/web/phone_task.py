@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from types import MappingProxyType
 
@@ -17,59 +17,34 @@ from holdtrue.domain.checklist import Task, seats_of
 from holdtrue.domain.kit import TOOLS, to_carry
 from holdtrue.domain.liftlines import lift_lines
 from holdtrue.domain.loadrows import LoadRow, worst_alone
-from holdtrue.domain.prefill import planned_gap_mm
-from holdtrue.domain.review import residual_words as residual_name
 from holdtrue.domain.subjects import pair_seats
-from holdtrue.domain.touches import WORDS, Touched
-from holdtrue.domain.trim import Verdict
-from holdtrue.domain.trimming import advice
 from holdtrue.web import phone_drawings as drawings
 from holdtrue.web.phone_drawings import Pane
 from holdtrue.web.phone_here import Here
 from holdtrue.web.phone_live import live_line, live_words
-from holdtrue.web.phone_words import SAME_MM, across, large, load_words, mass_words, side, small
+from holdtrue.web.phone_shown import Number, Row, Shown
+from holdtrue.web.phone_task_hung import (
+    facing_screen,
+    level_screen,
+    lift_screen,
+    move_screen,
+    pair_screen,
+    stick_link,
+    stick_screen,
+    trim_screen,
+)
+from holdtrue.web.phone_words import (
+    SAME_MM,
+    across,
+    large,
+    large_mass,
+    load_words,
+    mass_words,
+    side,
+)
 
 CORNER_MM = 1.0
 """Corners of tape on the wall are given no finer than this. Our choice."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Number:
-    """One number of a task, set large; ``in_hand`` marks the one the hand works on."""
-
-    what: str
-    value: Markup
-    where: str = ""
-    in_hand: bool = True
-    live: str = ""
-    """Its name with its subject, when a recompute can move it."""
-    where_live: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
-    """One line of a list: name, words, and a verdict (in, out, unknown) where there is one."""
-
-    name: str
-    words: str
-    verdict: str = ""
-    verdict_words: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shown:
-    """Everything on a task's screen but its inputs."""
-
-    drawing: Markup | None = None
-    section: Markup | None = None
-    numbers: tuple[Number, ...] = ()
-    fastener: str | None = None
-    """The fastener in section, when there is one."""
-    lines: tuple[str, ...] = ()
-    rows: tuple[Row, ...] = ()
-    cautions: tuple[str, ...] = ()
-    seats: tuple[str, ...] = ()
-    """Seats something may be in the way of."""
 
 
 def shown(here: Here, task: Task, edge: str = "left") -> Shown:
@@ -150,7 +125,7 @@ def _people(pane: Pane, base: Shown) -> Shown:
     )
     number = Number(
         what="Heaviest panel",
-        value=_mass(heaviest.mass_kg, pane.here.unit),
+        value=large_mass(heaviest.mass_kg, pane.here.unit),
         where=f"panel {heaviest.name}",
         in_hand=False,
     )
@@ -160,11 +135,6 @@ def _people(pane: Pane, base: Shown) -> Shown:
     # what the shares are not goes with them, always
     lines = (*((others,) if others else ()), *lift.statements)
     return replace(base, numbers=(number,), rows=rows, lines=lines)
-
-
-def _mass(kg: float, unit: str) -> Markup:
-    value, _, name = mass_words(kg, unit).partition(" ")
-    return Markup('{} <span class="unit">{}</span>').format(value, name)
 
 
 # -- the wall -------------------------------------------------------------------------------------
@@ -288,6 +258,7 @@ def _mark(pane: Pane, base: Shown) -> Shown:
         fastener=seat.fastener.name if seat.fastener else "",
         numbers=hole_numbers(pane.here, name),
         lines=(_live_fastener(pane.here, seat), check),
+        links=stick_link(pane),
     )
 
 
@@ -347,77 +318,6 @@ def _drop_words(here: Here, seat: str) -> str:
     return f"The seat, where the ring bears: {here.fmt(abs(drop))} {way} the hole."
 
 
-# -- each panel -----------------------------------------------------------------------------------
-
-
-def _lift(pane: Pane, base: Shown) -> Shown:
-    panel = next(p for p in pane.here.state.job.panels if p.name == pane.task.subject)
-    mass = _mass(panel.mass_kg, pane.here.unit)
-    number = Number(what="Mass", value=mass, where=f"panel {panel.name}", in_hand=False)
-    seats = ", ".join(seats_of(pane.here.state, panel.name))
-    return replace(base, numbers=(number,), lines=(f"Onto {seats}.",))
-
-
-def _facing(pane: Pane, base: Shown) -> Shown:
-    gap = planned_gap_mm(pane.here.state, pane.task.subject)
-    value = large(gap, pane.here.unit)
-    number = Number(what="Gap", value=value, where="as planned", in_hand=False)
-    return replace(base, numbers=(number,))
-
-
-def _trim(pane: Pane, base: Shown) -> Shown:
-    """Each touch as a number, what it leads to, and what would stay outside."""
-    here, panel = pane.here, pane.task.subject
-    found = advice(here.state)
-    touches = found.of(panel) if found else ()
-    numbers = tuple(
-        Number(
-            what=touch_name(touch, panel),
-            value=large(abs(touch.by_mm), here.unit),
-            where=touch.way,
-        )
-        for touch in touches
-    )
-    return replace(base, numbers=numbers, lines=trim_lines(here, panel))
-
-
-def touch_name(touch: Touched, panel: str) -> str:
-    """What a touch is done to: "shim A1", "slide B"."""
-    words = f"{WORDS[touch.means]} {touch.seat or panel}"
-    return words[:1].upper() + words[1:]
-
-
-def trim_lines(here: Here, panel: str) -> tuple[str, ...]:
-    """What the advised touches lead to."""
-    found = advice(here.state)
-    if found is None:
-        return ("No touch mends this. Read it once more, or leave it to the lead.",)
-    lines = []
-    others = [name for name in found.touches if name != panel]
-    if not found.of(panel):
-        lines.append(
-            f"Touch panel {', '.join(others)} for this, not {panel}."
-            if others
-            else "No touch there is makes this better. Leave it as it is: the lead decides."
-        )
-    elif found.lift_offs:
-        lines.append(f"Lift off: {', '.join(found.lift_offs)}.")
-    if found.of(panel) and others:
-        lines.append(f"Together with panel {', '.join(others)}.")
-    if found.remains:
-        left = "; ".join(verdict_words(verdict, here) for verdict in found.remains)
-        lines.append(f"Best there is; then still outside: {left}.")
-    elif found.touches:
-        lines.append("Then all is inside. Check it again.")
-    return tuple(lines)
-
-
-def verdict_words(verdict: Verdict, here: Here) -> str:
-    """One verdict in short: what, where, by how much."""
-    size = small(verdict.value_mm, here.unit)
-    return f"{residual_name(verdict.kind, verdict.where)} {size}"
-
-
 _FILL: Mapping[str, Callable[[Pane, Shown], Shown]] = MappingProxyType(
     {
         "before.loads": _loads,
@@ -427,13 +327,17 @@ _FILL: Mapping[str, Callable[[Pane, Shown], Shown]] = MappingProxyType(
         "level.line": _line,
         "level.tape": _tape,
         "stand_back.corners": _corners,
+        "fasteners.stick": stick_screen,
+        "fasteners.pair": pair_screen,
         "fasteners.mark": _mark,
         "fasteners.pilot": _pilot,
         "fasteners.anchor": _anchor,
         "fasteners.press": _press,
         "fasteners.measure": _measure,
-        "panels.lift": _lift,
-        "panels.facing": _facing,
-        "panels.trim": _trim,
+        "panels.lift": lift_screen,
+        "panels.facing": facing_screen,
+        "panels.level": level_screen,
+        "panels.trim": trim_screen,
+        "panels.move": move_screen,
     }
 )

@@ -167,6 +167,12 @@ def mass_words(kg: float, unit: str) -> str:
     return f"{value:.{digits}f}".removesuffix(".0") + f" {name}"
 
 
+def large_mass(kg: float, unit: str) -> Markup:
+    """A mass for a large number."""
+    value, _, name = mass_words(kg, unit).partition(" ")
+    return Markup('{} <span class="unit">{}</span>').format(value, name)
+
+
 def load_words(force_N: float, unit: str) -> str:
     """A force as the weight of a mass, which is what capacities are printed in."""
     return mass_words(force_N / float(G), unit)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from markupsafe import Markup
@@ -11,13 +11,16 @@ from holdtrue.core.lengths import format_length
 from holdtrue.core.masses import force_text, mass_text
 from holdtrue.core.method_findings import panel_lean_mm
 from holdtrue.core.model import Finding, Job, Plan, PlannedSeat
+from holdtrue.core.order import ORDER_REASON, driving_order
 from holdtrue.core.plan import make_plan
 from holdtrue.core.suggest import Shift, suggest
 from holdtrue.core.units import is_inch_like
 from holdtrue.domain.liftlines import LiftLines, lift_lines
 from holdtrue.domain.loadrows import LoadRow, load_rows, share_text
+from holdtrue.domain.outlook import plan_outlook
 from holdtrue.domain.suggestions import suggestion_texts
 from holdtrue.drawing.elevation import elevation
+from holdtrue.web.chances import chance_lines
 from holdtrue.web.phone_words import mass_words
 
 DRAWING_PX = 640.0
@@ -97,6 +100,10 @@ class Preview:
     suggestions: tuple[str, ...]
     shift: Shift | None
     """The least move of the whole work that clears every conflict, where there is one."""
+    chances: tuple[str, ...] = ()
+    """The forecast, before anything is driven."""
+    order: str = ""
+    """Seats as they are driven, and why."""
 
     @property
     def needs_reason(self) -> bool:
@@ -109,7 +116,13 @@ class Preview:
 
 def preview(job: Job) -> Preview:
     """The plan of a job, ready to be shown. Raises what the core raises."""
-    return plan_preview(make_plan(job))
+    plan = make_plan(job)
+    order = ", ".join(driving_order(plan))
+    return replace(
+        plan_preview(plan),
+        chances=chance_lines(plan_outlook(plan)),
+        order=f"{order}: {ORDER_REASON}",
+    )
 
 
 def plan_preview(plan: Plan) -> Preview:

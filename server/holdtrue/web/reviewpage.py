@@ -32,7 +32,7 @@ from holdtrue.domain.review import (
 )
 from holdtrue.domain.state import JobState, Point, Stop
 from holdtrue.domain.tasks import STAGES
-from holdtrue.domain.timeline import Line, timeline
+from holdtrue.domain.timeline import Line, percent, timeline
 from holdtrue.drawing import as_built
 from holdtrue.store.port import Entry
 from holdtrue.web.preview import BEHIND, across
@@ -98,6 +98,8 @@ class ReviewView:
     photos: tuple[Photo, ...]
     lines: tuple[Line, ...]
     again: tuple[StageView, ...]
+    forecast: str
+    """What was forecast, beside how it came out."""
     suggested: tuple[Task, ...]
     """Tasks worth doing again, because what they read is outside."""
 
@@ -125,15 +127,29 @@ def review_view(state: JobState, entries: Sequence[Entry], names: Mapping[str, s
         seats=tuple(_seat(row, state, names) for row in seat_rows(state, entries)),
         panels=_pick(rows, views, ("level", "slack", "bearing")),
         between=_pick(rows, views, ("gap", "taper", "step", "flush")),
-        whole=_pick(rows, views, ("centre", "height")),
+        whole=_pick(rows, views, ("centre", "height", "line")),
         outside=tuple(views[row.name] for row in outside(rows)),
         bars=bars_to_accepting(state),
         stops=tuple(_stop(stop, names) for stop in state.stops),
         photos=photos(entries),
         lines=timeline(entries, names, state.job.unit),
         again=_stages(done),
+        forecast=_forecast(state, rows),
         suggested=tuple(task for task in done if task.id in repeat),
     )
+
+
+def _forecast(state: JobState, rows: Sequence[ResidualRow]) -> str:
+    """The chances as they were told then; nobody works them out again to fit."""
+    told = []
+    if state.release is not None and state.release.chance is not None:
+        told.append(f"{percent(state.release.chance)} at release, without trimming")
+    if state.handed_over_chance is None:
+        return f"Chance that all ends inside: {told[0]}." if told else ""
+    told.append(f"{percent(state.handed_over_chance)} at hand-over")
+    count = len(outside(rows))
+    came = f"{count} outside" if count else "all inside"
+    return f"Chance that all ends inside, as told then: {'; '.join(told)}. Outcome: {came}."
 
 
 def _drawing(state: JobState) -> Markup:

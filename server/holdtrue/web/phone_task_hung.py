@@ -1,0 +1,148 @@
+"""Screens of the story stick, of pairs it checks, and of hung panels: numbers and lines."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from holdtrue.domain.checklist import seats_of
+from holdtrue.domain.prefill import planned_gap_mm
+from holdtrue.domain.review import residual_words as residual_name
+from holdtrue.domain.subjects import pair_seats
+from holdtrue.domain.touches import WORDS, Touched
+from holdtrue.domain.trim import Verdict
+from holdtrue.domain.trimming import advice
+from holdtrue.web.phone_drawings import Pane
+from holdtrue.web.phone_here import Here
+from holdtrue.web.phone_shown import Number, Shown
+from holdtrue.web.phone_words import SAME_MM, large, large_mass, small
+
+
+def stick_link(pane: Pane) -> tuple[tuple[str, str], ...]:
+    """A story stick is offered before the first mark of its panel."""
+    task_id = f"fasteners.stick:{pane.task.panel}"
+    offered = next((task for task in pane.here.tasks if task.id == task_id), None)
+    if offered is None or offered.status != "ready":
+        return ()
+    return ((task_id, f"{offered.title}: a better chance"),)
+
+
+def stick_screen(pane: Pane, base: Shown) -> Shown:
+    """The hangers' spacing to be marked on the batten, and how it is used."""
+    here, panel = pane.here, pane.task.subject
+    index = next(k for k, p in enumerate(here.state.job.panels) if p.name == panel)
+    first, *rest = seats_of(here.state, panel)
+    hangers = here.state.job.panels[index].hangers
+    numbers = tuple(
+        Number(
+            what=f"{first} to {name}",
+            value=large(abs(hanger.u_mm - hangers[0].u_mm), here.unit),
+            where="along the batten",
+        )
+        for name, hanger in zip(rest, hangers[1:], strict=True)
+    )
+    begun = next(seat for seat in here.state.order if seat in (first, *rest))
+    return replace(
+        base,
+        numbers=numbers,
+        lines=(
+            f"Set {begun} first. Then hold the stick on its seat, level, and mark the others.",
+            "Their spacing and level then carry only the stick's own error.",
+        ),
+    )
+
+
+def pair_screen(pane: Pane, base: Shown) -> Shown:
+    """A seat that is set already is read at its ring, not at its hole."""
+    there = [s for s in pair_seats(pane.task.subject) if s in pane.here.state.set_seats]
+    words = tuple(f"{seat} is set: measure from where the ring bears." for seat in there)
+    return replace(base, lines=(*base.lines, *words))
+
+
+def move_screen(pane: Pane, base: Shown) -> Shown:
+    """How far the hanger goes on its panel, as seen from the front."""
+    right, up = pane.here.state.moves[pane.task.subject]
+    numbers = tuple(
+        Number(
+            what="Move it", value=large(abs(mm), pane.here.unit), where=plus if mm > 0 else minus
+        )
+        for mm, plus, minus in ((right, "right", "left"), (up, "up", "down"))
+        if abs(mm) >= SAME_MM
+    )
+    seen = "Right and left as seen from the front: on the back they change sides."
+    return replace(base, numbers=numbers, lines=(seen,))
+
+
+def level_screen(pane: Pane, base: Shown) -> Shown:
+    """What was left to be trimmed is said where it is read."""
+    own = set(seats_of(pane.here.state, pane.task.subject))
+    later = [c.seat for c in pane.here.state.choices if c.choice == "trim_later" and c.seat in own]
+    words = tuple(f"{seat} came out off its mark: trim it now." for seat in dict.fromkeys(later))
+    return replace(base, lines=(*base.lines, *words))
+
+
+def lift_screen(pane: Pane, base: Shown) -> Shown:
+    panel = next(p for p in pane.here.state.job.panels if p.name == pane.task.subject)
+    mass = large_mass(panel.mass_kg, pane.here.unit)
+    number = Number(what="Mass", value=mass, where=f"panel {panel.name}", in_hand=False)
+    seats = ", ".join(seats_of(pane.here.state, panel.name))
+    return replace(base, numbers=(number,), lines=(f"Onto {seats}.",))
+
+
+def facing_screen(pane: Pane, base: Shown) -> Shown:
+    gap = planned_gap_mm(pane.here.state, pane.task.subject)
+    value = large(gap, pane.here.unit)
+    number = Number(what="Gap", value=value, where="as planned", in_hand=False)
+    return replace(base, numbers=(number,))
+
+
+def trim_screen(pane: Pane, base: Shown) -> Shown:
+    """Each touch as a number, what it leads to, and what would stay outside."""
+    here, panel = pane.here, pane.task.subject
+    found = advice(here.state)
+    touches = found.of(panel) if found else ()
+    numbers = tuple(
+        Number(
+            what=touch_name(touch, panel),
+            value=large(abs(touch.by_mm), here.unit),
+            where=touch.way,
+        )
+        for touch in touches
+    )
+    return replace(base, numbers=numbers, lines=trim_lines(here, panel))
+
+
+def touch_name(touch: Touched, panel: str) -> str:
+    """What a touch is done to: "shim A1", "slide B"."""
+    words = f"{WORDS[touch.means]} {touch.seat or panel}"
+    return words[:1].upper() + words[1:]
+
+
+def trim_lines(here: Here, panel: str) -> tuple[str, ...]:
+    """What the advised touches lead to."""
+    found = advice(here.state)
+    if found is None:
+        return ("No touch mends this. Read it once more, or leave it to the lead.",)
+    lines = []
+    others = [name for name in found.touches if name != panel]
+    if not found.of(panel):
+        lines.append(
+            f"Touch panel {', '.join(others)} for this, not {panel}."
+            if others
+            else "No touch there is makes this better. Leave it as it is: the lead decides."
+        )
+    elif found.lift_offs:
+        lines.append(f"Lift off: {', '.join(found.lift_offs)}.")
+    if found.of(panel) and others:
+        lines.append(f"Together with panel {', '.join(others)}.")
+    if found.remains:
+        left = "; ".join(verdict_words(verdict, here) for verdict in found.remains)
+        lines.append(f"Best there is; then still outside: {left}.")
+    elif found.touches:
+        lines.append("Then all is inside. Check it again.")
+    return tuple(lines)
+
+
+def verdict_words(verdict: Verdict, here: Here) -> str:
+    """One verdict in short: what, where, by how much."""
+    size = small(verdict.value_mm, here.unit)
+    return f"{residual_name(verdict.kind, verdict.where)} {size}"
