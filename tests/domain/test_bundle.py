@@ -90,6 +90,8 @@ def _blobs(value: object) -> Change:
         (_first(who=None), "entry 1 is not made of texts and a body"),
         (_first(body=[]), "entry 1 is not made of texts and a body"),
         (_first(tapped=5), "entry 1 was tapped at no time"),
+        (_first(received="today"), "entry 1 was received at no time"),
+        (_first(received="2026-03-02T08:00:00"), "entry 1 was received at no time"),
         (_first(seq=1.0), "entry 1 is numbered 1.0"),
         (_first(key=""), "entry 1 is not made of texts and a body"),
         (_first(key="k" * 201), "entry 1 is not made of texts and a body"),

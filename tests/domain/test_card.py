@@ -112,6 +112,17 @@ def test_pauses_do_not_count_as_work() -> None:
     assert worked_minutes(timed) == pytest.approx(30)
 
 
+def test_a_clock_put_back_takes_no_work_away(services: Services) -> None:
+    job_id = walking.released(services, LEAD)
+    walking.walk(services, LEAD, job_id, until="before.services")
+    entries = services.store.read(jobs.stream_of(job_id))[2:6]
+    timed = [
+        replace(entry, received=f"2026-03-02T{moment}:00.000Z")
+        for entry, moment in zip(entries, ("08:00", "08:10", "06:00", "06:05"), strict=True)
+    ]
+    assert worked_minutes(timed) == pytest.approx(15)
+
+
 def test_what_was_taken_back_is_no_work(services: Services) -> None:
     job_id = walking.released(services, LEAD)
     walking.do(services, LEAD, job_id, "join.ways")

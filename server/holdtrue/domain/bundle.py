@@ -14,6 +14,7 @@ import re
 from base64 import b64decode, b64encode
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any, NoReturn
 
 from holdtrue.domain import events, tokens
@@ -162,10 +163,19 @@ def _entry(item: object, at: int, name: str) -> BundleEntry:
         raise _damaged(name, f"entry {at} is not made of texts and a body")
     if item["tapped"] is not None and not isinstance(item["tapped"], str):
         raise _damaged(name, f"entry {at} was tapped at no time")
+    if not _is_moment(item["received"]):
+        raise _damaged(name, f"entry {at} was received at no time")
     if item["type"] not in events.EVENTS:
         kind = item["type"][:40]
         raise InputError(name, kind, "is not an event this version knows; use a newer holdtrue")
     return BundleEntry(**item)
+
+
+def _is_moment(text: str) -> bool:
+    try:
+        return datetime.fromisoformat(text).tzinfo is not None
+    except ValueError:
+        return False
 
 
 def _blobs(listed: object, name: str) -> dict[str, bytes]:

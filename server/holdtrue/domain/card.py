@@ -271,7 +271,9 @@ def worked_minutes(entries: Iterable[Recorded]) -> float:
         if entry.type == events.TASK_RECORDED and entry.seq not in undone
     ]
     steps = (after - before for before, after in pairwise(times))
-    return sum((step for step in steps if step <= PAUSE), timedelta()) / timedelta(minutes=1)
+    # a clock that was put back in between says nothing about that time
+    worked = (step for step in steps if timedelta() <= step <= PAUSE)
+    return sum(worked, timedelta()) / timedelta(minutes=1)
 
 
 def _built(state: JobState) -> Iterable[PairBuilt]:
