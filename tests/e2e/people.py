@@ -14,6 +14,7 @@ from tests.walking import ANSWERS
 
 PHONE_PX = {"width": 390, "height": 844}
 TIMEOUT_MS = 10_000
+SENDING_MS = 30_000
 MANY = 400
 """More screens than any walk here has: one that goes in circles ends."""
 EXPECTS = {
@@ -87,6 +88,15 @@ class Person:
     @property
     def alert(self) -> str:
         return self.main.locator('[role="alert"]').inner_text()
+
+    @property
+    def outbox(self) -> Locator:
+        """The line that says what is only on this phone."""
+        return self.page.locator("#outbox")
+
+    def all_sent(self) -> None:
+        """Everything tapped has reached the server's disk."""
+        self.page.wait_for_selector("#outbox[hidden]", state="attached", timeout=SENDING_MS)
 
     # -- signing in -------------------------------------------------------------------------------
 

@@ -24,6 +24,9 @@ def test_a_suspected_cable_locks_what_is_near_until_the_lead_clears_it(
     assert "Only the lead clears it" in ivo.main.inner_text()
     assert not ivo.button("Clear this stop").count()
 
+    ivo.all_sent()
+    una.page.locator(".bar-stop").wait_for()
+
     # B1 is 260 mm from A2, A1 is 537 mm away: the one is locked on both phones, the other goes on
     for person in (ivo, una):
         person.go_to("Mark B1")
@@ -44,5 +47,6 @@ def test_a_suspected_cable_locks_what_is_near_until_the_lead_clears_it(
     assert lea.heading == "Cleared: A2"
 
     for person in (ivo, una):
+        person.page.locator(".bar-stop").wait_for(state="detached")
         person.go_to("Mark B1")
         assert person.task == "fasteners.mark:B1"

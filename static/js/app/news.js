@@ -1,6 +1,7 @@
 /** The job as others made it meanwhile: into the page's templates, and onto the screen. */
 
 import { kindOf } from "./effects.js";
+import { writeBar } from "./frame.js";
 import { rawOf, put, lengthInputs, writeEcho } from "./fields.js";
 import { made } from "./words.js";
 import { screenOf } from "./screenof.js";
@@ -32,6 +33,8 @@ function onScreen(app, before, changed) {
   const main = document.getElementById("main");
   if (!main) return;
   if (place.screen === "all") return refreshed(app, main);
+  // how much is left, and a stop somebody called, stand on every screen
+  writeBar(main, app, app.tasks, app.task(main.dataset.task ?? "")?.stage ?? null);
   if (place.screen !== "task") return;
   const was = before.find(({ id }) => id === place.task);
   const now = app.task(place.task);

@@ -24,7 +24,8 @@ export function resultScreen(app, entry) {
   writeMoves(main, result);
   writeFinish(main, result);
   writeThumb(app, main, entry, result);
-  writeBar(main, app, app.tasks, app.task(entry.task)?.stage ?? "fasteners");
+  main.dataset.task = entry.task || `fasteners.mark:${entry.seat}`;
+  writeBar(main, app, app.tasks, app.task(main.dataset.task)?.stage ?? "fasteners");
   return main;
 }
 

@@ -36,6 +36,7 @@ function formScreen(app, task, { edge, again, kept }) {
   set(form, "key", newKey());
   form.dataset.stands = app.step.records.get(task.id) ?? "0";
   if (again) refill(app, form, task);
+  main.dataset.task = task.id;
   writeBar(main, app, app.tasks, task.stage);
   const thumb = main.querySelector(".thumb");
   if (thumb) writeMore(app, main, thumb, wayAt(app, task), task.id);
@@ -83,6 +84,7 @@ export function waitingScreen(app, task) {
     linkTo(app, { screen: "all" }, "All tasks"),
   );
   if (thumb) writeMore(app, main, thumb, wayAt(app, task), task.id);
+  main.dataset.task = task.id;
   writeBar(main, app, app.tasks, task.stage);
   return main;
 }
@@ -104,6 +106,7 @@ function doneScreen(app, task) {
   const thumb = slot(main, "thumb");
   thumb?.append(nextLink(app, task.id), linkTo(app, { screen: "task", task: task.id, again: true }, "Record again"));
   if (thumb) writeMore(app, main, thumb, wayAt(app, task), task.id);
+  main.dataset.task = task.id;
   writeBar(main, app, app.tasks, task.stage);
   return main;
 }
