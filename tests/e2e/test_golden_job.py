@@ -116,9 +116,11 @@ def up_to_the_first_hole(lea: Person, ivo: Person) -> None:
     assert ivo.page.locator('[name="height"]').input_value() == "66"
     ivo.work()
     assert ivo.heading == "Hold: first hole"
+    ivo.all_sent()
     lea.tap(lea.link("Phone"))
     assert lea.heading == "The lead looks before the first hole."
     lea.tap(lea.button("Go on"))
+    lea.all_sent()
     ivo.tap(ivo.link("Look again"))
 
 
