@@ -205,3 +205,52 @@ def test_cables_found_before_drilling_wait_for_the_lead(
     answer = lead.post(where, again, seen_at=f"/jobs/{job_id}")
     assert answer.status_code == 303
     assert not jobs.state_of(services, job_id).open_findings
+
+
+# -- forecast and order ------------------------------------------------------------------------
+
+
+def test_the_forecast_and_the_order_with_its_reason_are_shown(lead: Visitor, job_id: str) -> None:
+    page = lead.get(f"/jobs/{job_id}").text
+    forecast = page[page.index('id="forecast"') :]
+
+    assert "Chance that all ends inside tolerance without trimming: under 1 %" in forecast
+    assert "With a story stick for each panel:" in forecast
+    assert "Least sure: taper between A and B" in forecast
+    assert "Driven in the order C1, C2; B1, B2;" in forecast
+    assert "from the middle outwards" in forecast
+    plan = lead.get(f"/jobs/{job_id}/plan").text
+    assert 'id="plan-forecast"' in plan
+
+
+def test_the_order_can_be_put_by_hand(lead: Visitor, job_id: str, services: Services) -> None:
+    url = f"/jobs/{job_id}"
+    given = {**WAY, "order": "A, B, C, D", "reason": "Seen."}
+
+    assert lead.post(f"{url}/release", given, seen_at=url).status_code == 303
+
+    state = jobs.state_of(services, job_id)
+    assert [name[0] for name in state.order] == list("AABBCCDDD")
+    assert state.release is not None
+    assert state.release.chance is not None
+    assert state.release.sticks == ("A", "B", "C", "D")
+    assert "as the lead put it" in lead.get(url).text
+    phone = lead.get(f"{url}/phone/all").text
+    assert "In the order A" in phone
+
+
+@pytest.mark.parametrize(
+    ("order", "said"),
+    [("A, B", "has no turn yet"), ("A, Q", "is no seat and no panel"), ("A, A", "has two turns")],
+)
+def test_what_is_wrong_with_an_order_is_said_at_its_field(
+    lead: Visitor, job_id: str, services: Services, order: str, said: str
+) -> None:
+    url = f"/jobs/{job_id}"
+
+    refused = lead.post(f"{url}/release", {**WAY, "order": order, "reason": "Seen."}, seen_at=url)
+
+    assert refused.status_code == 422
+    assert said in refused.text
+    assert f'value="{order}"' in refused.text
+    assert not jobs.state_of(services, job_id).is_released

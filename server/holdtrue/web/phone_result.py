@@ -8,6 +8,7 @@ from types import MappingProxyType
 
 from markupsafe import Markup
 
+from holdtrue.core.sources_trim import APART_FULL_MM
 from holdtrue.domain import events
 from holdtrue.domain.checklist import pair_is_true, shown_subject, signed_by
 from holdtrue.domain.consequence import Consequence, consequence
@@ -21,7 +22,7 @@ from holdtrue.web.phone_here import Here
 from holdtrue.web.phone_hung import hung_result, trim_result
 from holdtrue.web.phone_moves import finish_lines, move_lines, moved_drawing, said
 from holdtrue.web.phone_turn import Result, Turn
-from holdtrue.web.phone_words import SAME_MM, large, move_words, off_words, small
+from holdtrue.web.phone_words import SAME_MM, fmt, large, move_words, off_words, small
 
 _LEVEL_LEAST_MM_PER_M = 0.05
 """A level this true is called true. Our choice: it is 0.2 mm over the longest spirit levels."""
@@ -204,7 +205,7 @@ def _seat_changed(here: Here, a_turn: Turn) -> Result:
             moves=move_lines(found, here),
             seat=seat,
         )
-    is_freed = a_turn.entry.type == events.SEAT_FREED
+    is_freed = a_turn.entry.type in (events.SEAT_FREED, events.CHOICE_MADE)
     return Result(
         title=f"{seat} is given up" if is_freed else f"{seat}: {name}",
         mood="good" if found.is_inside else "warn",
@@ -219,7 +220,8 @@ def _seat_changed(here: Here, a_turn: Turn) -> Result:
 
 
 def _after_change(found: Consequence, here: Here, is_freed: bool) -> tuple[str, ...]:
-    spare = "Keep clear of the old hole; patch it later." if is_freed else "The seat stays."
+    apart = fmt(APART_FULL_MM, here.unit)
+    spare = f"Stay {apart} off the old hole; patch it later." if is_freed else "The seat stays."
     return (spare, f"Finish: at worst, {said(found.worst, here)}.")
 
 

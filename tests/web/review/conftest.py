@@ -16,5 +16,5 @@ def clean(services: Services, lead: Visitor) -> str:
 
 @pytest.fixture
 def off(services: Services, lead: Visitor) -> str:
-    """Seat B1 came out off; six residuals are outside."""
+    """Seat B1 came out off; four residuals are outside."""
     return walking.handed_over(services, "off")

@@ -44,7 +44,7 @@ def test_stops_trims_and_corrections_are_told(lead: Visitor, off: str) -> None:
     assert "A1: cable, a hum. Called by Ivo Installer" in said
     assert "Cleared by Lea Leadbetter" not in said, "no lead of this house has that id"
     assert "Cleared by LEADLEAD: traced" in said
-    assert "A1 raised 1.6 mm, shim" in said
+    assert "A1 up 1.6 mm, shim" in said
     assert "put right by entry" in said
 
 
@@ -110,3 +110,12 @@ def test_the_bundle_is_the_whole_job(lead: Visitor, clean: str, services: Servic
     assert document["format"] == "holdtrue.bundle/1"
     assert len(document["entries"]) == len(services.store.read(jobs.stream_of(clean)))
     assert len(document["blobs"]) == 1
+
+
+def test_the_forecast_is_told_as_it_was_beside_how_it_came_out(lead: Visitor, off: str) -> None:
+    page = lead.get(f"/jobs/{off}/review").text
+    told = page[page.index('id="forecast"') :].split("</p>")[0]
+
+    assert "under 1 % at release" in told
+    assert "at hand-over" in told
+    assert "Outcome: 4 outside" in told
