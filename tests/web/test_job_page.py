@@ -217,7 +217,7 @@ def test_the_forecast_and_the_order_with_its_reason_are_shown(lead: Visitor, job
     assert "Chance that all ends inside tolerance without trimming: under 1 %" in forecast
     assert "With a story stick for each panel:" in forecast
     assert "Least sure: taper between A and B" in forecast
-    assert "Driven in the order C1, C2; B1, B2;" in forecast
+    assert "Driven in the order C1, C2; B2, B1;" in forecast
     assert "from the middle outwards" in forecast
     plan = lead.get(f"/jobs/{job_id}/plan").text
     assert 'id="plan-forecast"' in plan

@@ -44,7 +44,7 @@ def test_it_works(stranger: Visitor, token: str, job: str) -> None:
         "8 × hook on a toggle",
         "security locks",
         "2 on a platform at the last install",
-        "A1 raised 1/16 in (shim)",
+        "A1 up 1/16 in (shim)",
         "Take down and pack A, then D, then B, then C",
     ):
         assert shown in said, shown
