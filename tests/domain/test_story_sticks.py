@@ -75,7 +75,10 @@ def test_the_pair_is_then_checked_from_the_seat_that_is_set() -> None:
 
 
 def test_a_rail_is_its_own_story_stick() -> None:
-    rail = {"hangers": [{"in": x, "down": 60} for x in (100, 500)], "hang": {"method": "cleat", "up": 20}}
+    rail = {
+        "hangers": [{"in": x, "down": 60} for x in (100, 500)],
+        "hang": {"method": "cleat", "up": 20},
+    }
     crew = Crew(row(panel("A") | rail, panel("B")))
     jobs.release(
         crew.services,

@@ -171,7 +171,8 @@ def assert_moves_follow_recompute(lea: Person, ivo: Person, tmp_path: Path) -> N
     ivo.tap(ivo.page.locator("a.bar"))
     names = ivo.page.locator('a[href*="fasteners.mark"] .task-name').all_inner_texts()
     order = [name.removeprefix("Mark ") for name in names]
-    assert sorted(shown) == sorted(set(order) - {"B1"})
+    assert "B2" in shown
+    assert set(shown) <= set(order) - {"B1"}
     entries = json.loads(log.read_text())
     for seat in [name for name in order if name in shown]:
         asked = told("recompute", str(job), str(log))["seats"]
