@@ -81,6 +81,9 @@ class Choice:
     """Of its tolerance, the predicted worst criterion."""
     worst_label: str
     chance: float
+    """That all ends inside by it, without trimming; for "trim later" with."""
+    trimmed: float
+    """The same with what is then outside trimmed once it hangs."""
     marks_mm: Mapping[str, Point]
     """Seats to aim for from then on."""
     touches: tuple[Touch, ...] = ()
@@ -160,7 +163,7 @@ def trim_later(standing: Standing, *, reading_u_mm: float = RULE_U_MM) -> Choice
     marks = places_mm(form, deviation)
     chance = _trimmed_chance(standing, marks, problem, reading_u_mm)
     unset = {name: at for name, at in marks.items() if name not in standing.set_mm}
-    return replace(base, chance=chance, marks_mm=unset, touches=trim.touches)
+    return replace(base, chance=chance, trimmed=chance, marks_mm=unset, touches=trim.touches)
 
 
 def _trimmed_chance(
@@ -354,6 +357,7 @@ def _outlook(
         marks_mm=marks,
         errors=standing.errors,
     )
+    problem = trim_problem(standing.job, goal, deviation, standing.kit)
     values = np.abs(goal.matrix @ (deviation if after is None else after))
     shares = values / goal.tolerance_mm
     worst = int(np.argmax(shares))
@@ -366,5 +370,6 @@ def _outlook(
         worst_share=float(shares[worst]),
         worst_label=f"{goal.kinds[worst]} {goal.labels[worst]}",
         chance=law.chance,
+        trimmed=max(law.chance, _trimmed_chance(standing, {**places, **marks}, problem, RULE_U_MM)),
         marks_mm=marks,
     )

@@ -50,7 +50,7 @@ def choice_lines(here: Here, a_turn: Turn) -> tuple[ChoiceLine, ...]:
         return ()
     if consequence(a_turn.before, a_turn.after, seat).is_inside:
         return ()
-    found = sorted(offers(here.state, seat), key=lambda offer: -round(offer.chance, 2))
+    found = sorted(offers(here.state, seat), key=lambda o: -round(o.choice.trimmed, 2))
     return tuple(_line(here, offer, seat) for offer in found)
 
 
@@ -61,8 +61,15 @@ def _line(here: Here, offer: Offer, seat: str) -> ChoiceLine:
         title=TITLES[offer.name].format(panel=panel),
         does=_does(here, offer, panel),
         finish=_finish(here, offer),
-        chance=percent(offer.chance),
+        chance=_chances(offer),
     )
+
+
+def _chances(offer: Offer) -> str:
+    plain, trimmed = percent(offer.chance), percent(offer.choice.trimmed)
+    if offer.name == "trim_later" or plain == trimmed:
+        return f"Chance {trimmed}"
+    return f"Chance {plain}, once trimmed {trimmed}"
 
 
 def _does(here: Here, offer: Offer, panel: str) -> str:

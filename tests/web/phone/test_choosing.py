@@ -52,6 +52,7 @@ def test_it_works(site: Site) -> None:
         assert title in screen.words
     assert "at worst" in screen.words
     assert "Chance that all ends inside: under 1 %" in screen.words
+    assert "Chance under 1 %, once trimmed" in screen.words
     after = choose(site, screen, "carry_on")
     assert after.heading != "Not recorded"
     assert [c.choice for c in site.state.choices] == ["carry_on"]
