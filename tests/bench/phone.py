@@ -226,7 +226,8 @@ def at_work(
     page.wait_for_load_state("networkidle")
     slowed(page)
     trip_ms = median(page.evaluate(ROUND_TRIP) for _ in range(7))
-    saved, tasks_ms = [], []
+    saved: list[tuple[float, ...]] = []
+    tasks_ms: list[float] = []
     while len(saved) < 4:
         if page.locator('.thumb button[value="as_planned"]').count():
             saved.append(tuple(page.evaluate(SAVE)))
