@@ -226,11 +226,12 @@ def at_work(
     page.wait_for_load_state("networkidle")
     slowed(page)
     trip_ms = median(page.evaluate(ROUND_TRIP) for _ in range(7))
-    saved: list[tuple[float, ...]] = []
+    saved: list[tuple[float, float]] = []
     tasks_ms: list[float] = []
     while len(saved) < 4:
         if page.locator('.thumb button[value="as_planned"]').count():
-            saved.append(tuple(page.evaluate(SAVE)))
+            kept, acknowledged = page.evaluate(SAVE)
+            saved.append((kept, acknowledged))
         else:
             for choice in page.locator('[name="met"][value="nothing"]').all():
                 choice.check(force=True)
