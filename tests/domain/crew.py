@@ -41,6 +41,7 @@ ANSWERS: Mapping[str, Mapping[str, str]] = {
     "reference.bow": {"bow": "1", "lean": "0"},
     "level.check": {"instrument": "spirit", "over": "1200", "miss": "1", "higher": "high"},
     "stand_back.yes": {"who": "the maker"},
+    "panels.move": {"agreed": "yes", "who": "the maker"},
     "secure.lock": {"with": "lock"},
     "secure.key": {"who": "front desk"},
 }

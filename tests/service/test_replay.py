@@ -12,12 +12,15 @@ import pytest
 
 from holdtrue.domain import events
 from holdtrue.domain.checklist import Task, checklist
+from holdtrue.domain.choosing import offers
 from holdtrue.domain.errors import AppError
 from holdtrue.domain.fold import fold
+from holdtrue.domain.learning import learned_drops
 from holdtrue.domain.state import JobState
-from holdtrue.service import jobs
+from holdtrue.service import choosing, jobs
 from holdtrue.service.folds import Folds
 from holdtrue.service.tasks import FREED, STOPS
+from holdtrue.service.undoing import UNDOABLE
 from holdtrue.store.port import Entry
 from tests.domain.crew import FASTENERS, Crew, at_fasteners, differences, golden, panel, row
 
@@ -43,6 +46,9 @@ class Wanderer:
             (self.release, 3),
             (self.remeasure, 3),
             (self.trim, 3),
+            (self.choose, 4),
+            (self.learn, 2),
+            (self.stick, 2),
         ]
 
     def go(self, times: int) -> None:
@@ -77,8 +83,7 @@ class Wanderer:
             self.crew.measure(seat, x_mm + self.draw.gauss(0, 2), y_mm + self.draw.gauss(0, 2))
 
     def undo(self) -> None:
-        undoable = (events.TASK_RECORDED, events.SEAT_BLOCKED, events.SEAT_FREED)
-        mine = [entry.seq for entry in self.crew.entries if entry.type in undoable]
+        mine = [entry.seq for entry in self.crew.entries if entry.type in UNDOABLE]
         if mine:
             self.crew.undo(self.draw.choice(mine[-4:]), by=self.crew.lead)
 
@@ -123,6 +128,38 @@ class Wanderer:
                 f"panels.trim:{levels[0].subject}",
                 {"seat": f"{levels[0].subject}1", "by": "3", "means": "shim"},
             )
+
+
+    def choose(self) -> None:
+        crew = self.crew
+        for seat, built in list(crew.state.set_seats.items())[-1:]:
+            offered = [offer.name for offer in offers(crew.state, seat)]
+            choosing.choose(
+                crew.services,
+                crew.lead,
+                crew.job,
+                seat,
+                choice=self.draw.choice(offered),
+                of=built.seq,
+                key=crew.key(),
+            )
+
+    def learn(self) -> None:
+        crew = self.crew
+        for one in learned_drops(crew.state):
+            choosing.learn_drop(
+                crew.services,
+                crew.lead,
+                crew.job,
+                fastener=one.fastener,
+                drop_mm=one.drop_mm,
+                key=crew.key(),
+            )
+
+    def stick(self) -> None:
+        sticks = [task for task in self.ready() if task.kind.name == "fasteners.stick"]
+        if sticks:
+            self.crew.do(sticks[0].id)
 
 
 def wandered(seed: int, times: int = 250) -> Wanderer:
