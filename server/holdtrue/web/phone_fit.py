@@ -9,7 +9,6 @@ from typing import Any
 from holdtrue.domain.checklist import Task, seats_of
 from holdtrue.domain.subjects import facing_panels, pair_seats
 from holdtrue.domain.touches import touches_of
-from holdtrue.domain.trimming import planned_touches
 from holdtrue.web.phone_fields import Input
 from holdtrue.web.phone_here import Here
 
@@ -63,7 +62,7 @@ def is_beside_each_other(here: Here, p: str, q: str) -> bool:
     )
 
 
-def trim_advice_values(here: Here, task: Task) -> Mapping[str, Any]:
-    """What a trim's inputs start with: the first touch that is advised."""
-    planned = planned_touches(here.state, task.subject) if task.kind.name == "panels.trim" else {}
-    return touches_of(planned)[0].values() if planned else {}
+def starting_values(kind: str, planned: Mapping[str, Any]) -> Mapping[str, Any]:
+    """What a task's inputs start with: the plan; of a trim, the first touch that is advised."""
+    is_trim = kind == "panels.trim" and planned
+    return touches_of(planned)[0].values() if is_trim else planned

@@ -11,7 +11,7 @@ from flask import Response
 from holdtrue.domain.checklist import Task
 from holdtrue.domain.prefill import planned_values, read_like, shown_plan
 from holdtrue.web.phone_fields import Filled, initial, inputs, signature
-from holdtrue.web.phone_fit import fitted, trim_advice_values
+from holdtrue.web.phone_fit import fitted, starting_values
 from holdtrue.web.phone_here import Here, screen
 from holdtrue.web.phone_live import live_inputs
 from holdtrue.web.phone_shown import Number
@@ -122,9 +122,7 @@ def _start(here: Here, task: Task, planned: Mapping[str, Any], *, is_again: bool
         return initial(task.kind, record.values, here.unit)
     if task.kind.name == "join.ways":
         return {"unit": here.unit, "hand": here.hand}
-    if task.kind.name == "panels.trim":
-        return initial(task.kind, trim_advice_values(here, task), here.unit)
-    return initial(task.kind, planned, here.unit)
+    return initial(task.kind, starting_values(task.kind.name, planned), here.unit)
 
 
 def planned_numbers(here: Here, task: Task) -> tuple[Number, ...]:

@@ -25,6 +25,7 @@ from holdtrue.web.phone_fields import (
     not_echoed,
     signature,
 )
+from holdtrue.web.phone_fit import starting_values
 from holdtrue.web.phone_form import EDGES, Ask, form_screen
 from holdtrue.web.phone_here import Here, look
 from holdtrue.web.phone_paper import paper_url
@@ -112,7 +113,7 @@ def _as_planned_but_typed(here: Here, task_id: str, raw: Mapping[str, str]) -> A
     planned = _plan_shown(here, task_id, raw)
     if "edge" in planned and raw.get("edge") in EDGES:
         planned = read_like(here.state, task_id, planned, {**planned, "edge": raw["edge"]})
-    known = [initial(kind, planned, here.unit)]
+    known = [initial(kind, starting_values(kind.name, planned), here.unit)]
     stands = here.state.records.get(task_id)
     if stands is not None:
         known.append(initial(kind, stands.values, here.unit))
