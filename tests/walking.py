@@ -51,7 +51,12 @@ def golden(name: str = "tidewrack") -> dict[str, Any]:
     return document
 
 
-def released(services: Services, lead: Actor, document: Mapping[str, Any] | None = None) -> str:
+def released(
+    services: Services,
+    lead: Actor,
+    document: Mapping[str, Any] | None = None,
+    holds: tuple[str, ...] = (),
+) -> str:
     """A job made and released."""
     job_id = jobs.create_job(services, lead, document=document or golden(), key=services.ids.key())
     jobs.release(
@@ -60,6 +65,7 @@ def released(services: Services, lead: Actor, document: Mapping[str, Any] | None
         job_id,
         reason="the pilot hole will show",
         way="fasteners_first",
+        holds=holds,
         key=services.ids.key(),
     )
     return job_id

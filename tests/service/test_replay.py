@@ -129,7 +129,6 @@ class Wanderer:
                 {"seat": f"{levels[0].subject}1", "by": "3", "means": "shim"},
             )
 
-
     def choose(self) -> None:
         crew = self.crew
         for seat, built in list(crew.state.set_seats.items())[-1:]:

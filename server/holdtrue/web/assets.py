@@ -23,6 +23,8 @@ blueprint = Blueprint("assets", __name__)
 
 FOREVER = "public, max-age=31536000, immutable"
 SCRIPT = "js/app/main.js"
+LATER = "js/app/later.js"
+"""What the first screen can do without: fetched as soon as that can be used."""
 STYLES = ("css/holdtrue.css", "css/phone.css", "css/outbox.css")
 _COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
 
@@ -37,16 +39,24 @@ class Asset:
     version: str
 
 
-def _asset(mimetype: str, text: str) -> Asset:
+def _asset(mimetype: str, text: str, version: str = "") -> Asset:
     data = text.encode()
     packed = gzip.compress(data, 9, mtime=0)
-    return Asset(mimetype=mimetype, text=data, packed=packed, version=sha256(data).hexdigest()[:12])
+    return Asset(mimetype=mimetype, text=data, packed=packed, version=version or _hash(text))
+
+
+def _hash(text: str) -> str:
+    return sha256(text.encode()).hexdigest()[:12]
 
 
 @cache
 def _made(folder: Path, _stamp: tuple[int, ...]) -> dict[str, Asset]:
+    first, later = joined(folder / SCRIPT, folder / LATER, name="phone.js")
+    # the two name each other by address, so they have one version
+    version = _hash(first + later)
     return {
-        "phone.js": _asset("text/javascript", joined(folder / SCRIPT)),
+        "phone.js": _asset("text/javascript", first, version),
+        "later.js": _asset("text/javascript", later, version),
         "phone.css": _asset("text/css", style(folder / name for name in STYLES)),
     }
 

@@ -16,6 +16,7 @@ _EXPORT = re.compile(
     r"^export (?=(?:async function\*?|function\*?|class|const) (\w+))", re.MULTILINE
 )
 _LIST = re.compile(r"^export ?\{([^}]*)\};$", re.MULTILINE)
+_TAKEN = re.compile(r"^const\{[^}]*\}=m(\d+);", re.MULTILINE)
 _LEFT = re.compile(r"^(?:import|export)\b.*", re.MULTILINE)
 _REGEX_AFTER = frozenset("(,=:[!&|?{};+-*%~^<>\n")
 _WORDS_BEFORE_REGEX = ("return", "typeof", "case", "in", "of", "void", "delete")
@@ -29,11 +30,28 @@ class ScriptError(Exception):
     """A module that cannot be joined."""
 
 
-def joined(entry: Path) -> str:
-    """One module text with everything ``entry`` imports, each module once."""
-    order = list(_in_order(entry.resolve(), done=set(), open_=()))
-    number = {path: i for i, path in enumerate(order)}
-    return "".join(_wrapped(path, number) for path in order)
+def joined(entry: Path, later: Path | None = None, *, name: str = "") -> tuple[str, str]:
+    """One module text with everything ``entry`` imports, each module once; and one for ``later``.
+
+    ``later`` is what ``entry`` imports while it runs (``import("./later.js")``): its text holds
+    only what the first has not, and takes the rest from it, by ``name``.
+    """
+    first = list(_in_order(entry.resolve(), done=set(), open_=()))
+    number = {path: i for i, path in enumerate(first)}
+    if later is None:
+        return "".join(_wrapped(path, number) for path in first), ""
+    rest = list(_in_order(later.resolve(), done=set(first), open_=()))
+    number |= {path: len(first) + i for i, path in enumerate(rest)}
+    texts = [_wrapped(path, number) for path in rest]
+    needed = sorted(
+        {int(n) for text in texts for n in _TAKEN.findall(text)} & set(range(len(first)))
+    )
+    shared = ",".join(f"m{n}" for n in needed)
+    own = "".join(_wrapped(path, number) for path in first) + f"export{{{shared}}};\n"
+    last = number[later.resolve()]
+    exported = ",".join(_exports(bare(later.read_text("utf-8"))))
+    more = "".join((f'import{{{shared}}}from"./{name}";\n', *texts))
+    return own, f"{more}export const{{{exported}}}=m{last};\n"
 
 
 def _in_order(path: Path, *, done: set[Path], open_: tuple[Path, ...]) -> Iterator[Path]:
@@ -49,11 +67,12 @@ def _in_order(path: Path, *, done: set[Path], open_: tuple[Path, ...]) -> Iterat
 
 
 def _wrapped(path: Path, number: dict[Path, int]) -> str:
-    """A module as a function that is called once; what it exports is its result."""
+    """A module as a function that is called once; what it exports is its result.
+
+    Its own imports stand at its head, one line each: ``const{what}=m7;``.
+    """
     text = bare(path.read_text("utf-8"))
-    names = _EXPORT.findall(text)
-    for listed in _LIST.findall(text):
-        names += [name.strip() for name in listed.split(",") if name.strip()]
+    names = _exports(text)
     text = _LIST.sub("", _EXPORT.sub("", text))
 
     def taken(found: re.Match[str]) -> str:
@@ -65,7 +84,14 @@ def _wrapped(path: Path, number: dict[Path, int]) -> str:
     left = _LEFT.search(text)
     if left:
         raise ScriptError(f"{path.name}: cannot join {left[0]!r}")
-    return f"const m{number[path]}=(()=>{{{text.strip()}\nreturn{{{','.join(names)}}}}})();\n"
+    return f"const m{number[path]}=(()=>{{\n{text.strip()}\nreturn{{{','.join(names)}}}}})();\n"
+
+
+def _exports(text: str) -> list[str]:
+    names = _EXPORT.findall(text)
+    for listed in _LIST.findall(text):
+        names += [name.strip() for name in listed.split(",") if name.strip()]
+    return names
 
 
 # -- without comments ------------------------------------------------------------------------------

@@ -1,15 +1,13 @@
 /** The job on this phone: where somebody is, what stands, and what happens after each tap. */
 
 import { board, nextTask } from "./board.js";
-import { kindOf, valuesOf } from "./effects.js";
-import { newKey } from "./frame.js";
+import { newKey } from "./keys.js";
+import { isLateHere, late, lateReady } from "./late.js";
 import { lengthInputs, writeEcho } from "./fields.js";
 import { addressOf, placeOf } from "./place.js";
-import { resultOf } from "./result.js";
-import { screenOf } from "./screenof.js";
 import { Standing } from "./state.js";
+import { kindOf } from "./subject.js";
 import { Bar } from "./bar.js";
-import { fetchedScreen } from "./sync.js";
 
 /** @typedef {import("./types.js").Job} Job */
 /** @typedef {import("./types.js").Task} Task */
@@ -18,20 +16,18 @@ import { fetchedScreen } from "./sync.js";
 
 /** A second tap of a double tap never lands on the next screen's button. */
 const CALM_MS = 350;
+const NO_NEWS = "No answer from the server: what others did meanwhile is not known here";
 
 export class App {
   /**
    * @param {Job} job
    * @param {import("./queue.js").Queue} queue
-   * @param {import("./drawings.js").Drawings} drawings
    * @param {(app: App) => import("./send.js").Sender} makeSender
    */
-  constructor(job, queue, drawings, makeSender) {
+  constructor(job, queue, makeSender) {
     this.queue = queue;
-    this.drawings = drawings;
     this.job = job;
     this.standing = new Standing(job);
-    queue.open(job.seq);
     this.step = this.standing.play(queue.ahead());
     this.tasks = board(job, this.step);
     this.base = job.urls.base.replace(/\/$/, "");
@@ -39,6 +35,8 @@ export class App {
     this.place = { screen: "next" };
     /** Said in the bar until the next screen. */
     this.said = "";
+    /** What others did meanwhile; whether the server answered. @type {() => Promise<boolean>} */
+    this.askServer = async () => false;
     this.sender = makeSender(this);
     this.bar = new Bar(this);
   }
@@ -53,6 +51,7 @@ export class App {
 
   /** Play what is only here on what the server last said. */
   refresh() {
+    if (!isLateHere() && this.queue.ahead().length) return;
     this.step = this.standing.play(this.queue.ahead());
     this.tasks = board(this.job, this.step);
   }
@@ -77,34 +76,6 @@ export class App {
     return `${this.base}/${path.split("/").map(encodeURIComponent).join("/")}${query}`;
   }
 
-  /** @type {(entry: Entry) => { values: import("./types.js").Values }} */
-  valuesOf(entry) {
-    return { values: valuesOf(this.job, entry) };
-  }
-
-  // -- words about where an entry is ------------------------------------------------------------
-
-  /** @type {(key: string) => boolean} */
-  isOnlyHere(key) {
-    return this.queue.all().some((entry) => entry.key === key);
-  }
-
-  /** @type {(key: string) => string} */
-  whereWords(key) {
-    return this.isOnlyHere(key) ? "only on this phone" : "saved";
-  }
-
-  /** @type {(line: HTMLElement) => string} */
-  keptWords({ dataset }) {
-    return `${dataset.what}: ${this.whereWords(dataset.kept ?? "")}`;
-  }
-
-  /** @returns {string} */
-  countsWords() {
-    const count = this.queue.waiting().length;
-    return count ? `This counts ${count} ${count > 1 ? "entries" : "entry"} only on this phone.` : "";
-  }
-
   // -- going from screen to screen --------------------------------------------------------------
 
   /** @type {(place: Place, isBack?: boolean) => void} */
@@ -121,19 +92,30 @@ export class App {
     return next ? { screen: "task", task: next.id } : { screen: "all" };
   }
 
+  /** The same place with what others did meanwhile; on with the next task once it is done. @type {(place: Place) => Promise<void>} */
+  async lookAgain(place) {
+    await lateReady();
+    if (!(await this.askServer())) return this.say(NO_NEWS);
+    const isDone = place.screen === "task" && this.task(place.task)?.status === "done";
+    this.go(isDone ? { screen: "next" } : place);
+  }
+
   /** @type {(place: Place) => void} */
   show(place) {
     this.place = place;
-    const main = screenOf(this, place);
-    if (main) this.put(main);
-    else void this.showFromServer(place);
+    void lateReady().then(({ screenOf }) => {
+      if (this.place !== place) return; // somebody went on meanwhile
+      const main = screenOf(this, place);
+      if (main) this.put(main);
+      else void this.showFromServer(place);
+    });
   }
 
   /** @type {(place: Place) => Promise<void>} */
   async showFromServer(place) {
-    const main = await fetchedScreen(addressOf(this.base, place));
+    const main = await late().fetchedScreen(addressOf(this.base, place));
     if (this.place !== place) return; // somebody went on meanwhile
-    this.put(main ?? screenOf(this, { screen: "server", url: "" }) ?? document.createElement("main"));
+    this.put(main ?? late().screenOf(this, { screen: "server", url: "" }) ?? document.createElement("main"));
   }
 
   /** A screen in place of the one before. @type {(main: HTMLElement) => void} */
@@ -165,7 +147,6 @@ export class App {
     }
     const undo = main.querySelector("form#undo");
     if (undo instanceof HTMLFormElement) undo.dataset.key = newKey();
-    this.drawings.fill(main);
     for (const input of lengthInputs(main)) if (input.value) writeEcho(input);
     document.dispatchEvent(new CustomEvent("holdtrue:shown", { detail: { elt: main } }));
     this.bar.write();
@@ -178,7 +159,7 @@ export class App {
     this.refresh();
     if (kindOf(entry.task) === "join.ways") document.documentElement.dataset.hand = entry.fields.hand;
     const turn = this.standing.turn(entry.key);
-    if (turn && resultOf({ job: this.job, entry, before: turn.before, after: turn.after })) {
+    if (turn && late().resultOf({ job: this.job, entry, before: turn.before, after: turn.after })) {
       return this.go({ screen: "result", key: entry.key, task: entry.task });
     }
     const next = this.next(entry.task);

@@ -2,7 +2,7 @@
 
 import { isDrilled } from "./state.js";
 import { verdicts } from "./hung.js";
-import { subjectOf } from "./effects.js";
+import { subjectOf } from "./subject.js";
 import { pairSeats } from "./words.js";
 
 /** @typedef {import("./types.js").Job} Job */
@@ -116,6 +116,7 @@ const handOverStop = ({ stops }, { kind }) =>
 /** @type {(job: Job, step: Step, task: Task) => string} */
 function holds(job, step, task) {
   if (step.hold && HELD_STAGES.includes(task.stage)) return step.hold;
+  if (step.trimHold && ["secure", "close"].includes(task.stage) && task.kind !== "close.next_day") return step.trimHold;
   if (step.marksHold && task.stage === "fasteners") return step.marksHold;
   if (step.isSurveyHeld && ["level.line", "level.tape"].includes(task.kind)) return step.hold;
   if (!["fasteners", "panels"].includes(task.stage)) return "";

@@ -9,6 +9,14 @@ import { TypedError } from "./reading.js";
 /** Left + spacing + right must equal the width within this. */
 const SUM_MM = 2;
 
+/** Means of a trim that concern the panel, not one of its seats. */
+const WHOLE_PANEL = ["slide", "bumper"];
+/** Which way each moves the panel, the usual one first. @type {Record<string, string[]>} */
+const WAYS = {
+  shim: ["up", "down"], screw: ["up", "down"], hanger: ["up", "down"],
+  slide: ["right", "left"], bumper: ["out", "in"],
+};
+
 /**
  * Throws TypedError as the server would refuse.
  * @param {string} kind
@@ -18,16 +26,41 @@ const SUM_MM = 2;
  *   math: State }} known seats: of the task's panel
  */
 export function checkValues(kind, subject, values, { plannedMm, unit, seats, math }) {
-  if (kind === "work.spacing") checkSum(values, plannedMm.spacing, unit);
-  if (kind === "level.check") {
-    if (values.over.mm <= 0) throw new TypedError("over", "type the length between the two ends");
-    return;
+  switch (kind) {
+    case "level.check": return checkLevel(values);
+    case "fasteners.cross": return checkCross(values);
+    case "work.spacing": return checkSum(values, plannedMm.spacing, unit);
+    case "work.rail": return checkRail(values);
+    case "level.line": return checkLine(math, subject, values.height, unit);
+    case "panels.trim": return checkTrim(values, seats);
+    default:
+      for (const [choice, rest] of [["low", "level"], ["higher", "level"], ["ahead", "as_planned"]]) {
+        if (choice in values) checkBy(values, choice, rest);
+      }
   }
-  for (const [choice, rest] of [["low", "level"], ["higher", "level"], ["ahead", "as_planned"]]) {
-    if (choice in values) checkBy(values, choice, rest);
+}
+
+/** @type {(values: Values) => void} */
+function checkLevel(values) {
+  if (values.over.mm <= 0) throw new TypedError("over", "type the length between the two ends");
+  if (values.higher === "same" && values.miss.mm > 0) {
+    throw new TypedError("higher", "choose which it was, or type 0 for no difference");
   }
-  if (kind === "panels.trim") checkTrim(values, seats);
-  if (kind === "level.line") checkLine(math, subject, values.height, unit);
+}
+
+/** Seat to seat by tape, by level, or both; an amount has a side. @type {(values: Values) => void} */
+function checkCross(values) {
+  if (values.higher !== "unread") checkBy(values, "higher", "level");
+  else if (values.by?.mm > 0) throw new TypedError("higher", "choose the side this belongs to");
+  else if (!values.distance) throw new TypedError("distance", "type what was read: by tape, by level or both");
+}
+
+/** @type {(values: Values) => void} */
+function checkRail({ left, right }) {
+  const off = Math.abs(right.mm - left.mm);
+  if (off <= SUM_MM) return;
+  throw new TypedError("right", `the rail's ends differ by ${off.toFixed(1)} mm against the top edge: read both `
+    + "again, or mend the rail (at most 2 mm is allowed)");
 }
 
 /** @type {(values: Values, plannedMm: number | undefined, unit: string) => void} */
@@ -46,7 +79,7 @@ function checkSum(values, plannedMm, unit) {
 function checkBy(values, choice, rest) {
   const said = rest === "as_planned" ? "as planned" : "level";
   const { by } = values;
-  if (values[choice] !== rest && values[choice] !== "unread" && !by) {
+  if (values[choice] !== rest && !by) {
     throw new TypedError("by", `type by how much, or choose ${said}`);
   }
   if (values[choice] === rest && by?.mm > 0) {
@@ -54,17 +87,14 @@ function checkBy(values, choice, rest) {
   }
 }
 
-/** Which way each means moves a panel; a slide and a bumper concern no one seat. @type {Record<string, string[]>} */
-const WAYS = { slide: ["right", "left"], bumper: ["out", "in"] };
-
-/** @type {(values: Values, seats: readonly string[]) => void} */
+/** One touch by hand: where, which way it can go, and by how much. @type {(values: Values, seats: readonly string[]) => void} */
 function checkTrim(values, seats) {
-  const { means, seat, way, by } = values;
+  const { means, seat, way } = values;
   if (means === "none") return;
-  if (!(means in WAYS) && !seats.includes(seat)) throw new TypedError("seat", `choose one of ${seats.join(", ")}`);
-  const ways = WAYS[means] ?? ["up", "down"];
-  if ((way || means === "slide") && !ways.includes(way)) throw new TypedError("way", `choose ${ways.join(" or ")}`);
-  if (!(by?.mm > 0)) throw new TypedError("by", "type by how much it was moved");
+  if (!WHOLE_PANEL.includes(means) && !seats.includes(seat)) throw new TypedError("seat", `choose one of ${seats.join(", ")}`);
+  const ways = WAYS[means];
+  if (!ways.includes(way || ways[0]) || (means === "slide" && !way)) throw new TypedError("way", `choose ${ways.join(" or ")}`);
+  if (!(values.by?.mm > 0)) throw new TypedError("by", "type by how much it was moved");
 }
 
 /** @type {(math: State, name: string, height: { mm: number }, unit: string) => void} */

@@ -16,7 +16,9 @@ export async function keepForReload(base) {
     const page = await fetch(location.href, { cache: "no-store" });
     if (page.ok && page.headers.get("Content-Type")?.startsWith("text/html")) await copies.put(base, page);
     const parts = document.querySelectorAll('link[rel="stylesheet"], link[rel="icon"], script[src]');
-    await copies.addAll([...parts].map((part) => part.getAttribute("href") ?? part.getAttribute("src") ?? ""));
+    const urls = [...parts].map((part) => part.getAttribute("href") ?? part.getAttribute("src") ?? "");
+    const script = document.querySelector("script[src]")?.getAttribute("src") ?? "";
+    await copies.addAll([...urls, script.replace(/[^/]*$/, "later.js")]);
   } catch (error) {
     // an untrusted certificate, storage that is off, no network: the outbox needs none of this
     console.info(`no copy for reloads is kept: ${error}`);

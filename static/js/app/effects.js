@@ -6,9 +6,10 @@
  * it, nothing that depends on it may go on.
  */
 
-import { lineOf, plannedReading } from "../core/events.js";
-import { readValues } from "./reading.js";
+import { plannedReading } from "../core/lines.js";
 import { plannedApart } from "./hung.js";
+import { readValues } from "./reading.js";
+import { kindOf, subjectOf } from "./subject.js";
 import { pairSeats } from "./words.js";
 
 /** @typedef {import("./types.js").Entry} Entry */
@@ -18,18 +19,10 @@ import { pairSeats } from "./words.js";
 /** @typedef {import("../core/problem.js").State} State */
 
 const SHAPES_PLAN = new Set([
-  "work.hanger", "work.wire", "work.rail", "work.spacing", "reference.mark", "reference.ends",
-  "behind.studs", "behind.wall",
+  "work.hanger", "work.wire", "work.rail", "reference.mark", "behind.studs", "behind.wall",
 ]);
-/** Of those, the ones whose readings leave the plan's numbers alone. */
-const CHANGES_NOTHING = new Set(["work.spacing", "reference.ends"]);
 /** @type {Record<string, number>} */
 const SIGNS = { same: 0, high: 1, low: -1 };
-
-/** @type {(task: string) => string} */
-export const kindOf = (task) => task.split(":", 1)[0];
-/** @type {(task: string) => string} */
-export const subjectOf = (task) => task.slice(kindOf(task).length + 1);
 
 /** What the server must work out first: a panel's marks by a story stick, a hanger moved. */
 const SERVER_FIRST = new Set(["fasteners.stick", "panels.move"]);
@@ -38,7 +31,7 @@ const SERVER_FIRST = new Set(["fasteners.stick", "panels.move"]);
 export function changesPlan(entry) {
   const kind = kindOf(entry.task);
   if (SERVER_FIRST.has(kind)) return true;
-  return entry.fields.outcome === "measured" && SHAPES_PLAN.has(kind) && !CHANGES_NOTHING.has(kind);
+  return entry.fields.outcome === "measured" && SHAPES_PLAN.has(kind);
 }
 
 /**
@@ -121,20 +114,6 @@ function lineEvent(job, entry, line) {
 /** How far the right end of a "level" line rises in a metre. @type {(values: Values) => number} */
 export function levelErrorMmPerM(values) {
   return (SIGNS[values.higher] * (values.miss.mm / 2)) / (values.over.mm / 1000);
-}
-
-/**
- * The seat of a task as this phone shows it: what is marked, drilled and read is true of this place.
- * @type {(state: State, task: string) => import("./types.js").Shown | null}
- */
-export function shownSeat(state, task) {
-  const seat = subjectOf(task);
-  if (!(seat in state.now)) return null;
-  const { place, holeMm, fastener } = state.now[seat];
-  const isRead = kindOf(task) === "fasteners.measure";
-  const [x, y] = (isRead && (state.set[seat]?.given_mm ?? state.marksMm[seat])) || place;
-  const above = y - lineOf(state, seat).y_mm;
-  return { x_mm: x, y_mm: y, hole_y_mm: holeMm[1], fastener: fastener?.name ?? null, above_mm: above };
 }
 
 /** The numbers a task's form shows as the plan, as the server writes them. @type {(state: State, task: string) => string | null} */

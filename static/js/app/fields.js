@@ -1,12 +1,7 @@
-/** The inputs of a form on the screen: echoes under lengths, what was recorded before, more rows. */
+/** The inputs of a form on the screen: what stands in them, echoes under lengths. */
 
 import { LengthError, echo } from "../core/lengths.js";
-import { bare, made } from "./words.js";
-
-/** @typedef {import("./types.js").Task} Task */
-/** @typedef {import("./app.js").App} App */
-
-const MOST_ROWS = 40;
+import { made } from "./words.js";
 
 /** @type {(root: ParentNode) => HTMLInputElement[]} */
 export const lengthInputs = (root) => [...root.querySelectorAll("input")].filter((input) => "length" in input.dataset);
@@ -53,55 +48,3 @@ export function plannedOf(form) {
 /** Whether a length was typed that is not what stood there first. @type {(form: HTMLFormElement) => HTMLInputElement | undefined} */
 export const typedOver = (form) =>
   lengthInputs(form).find(({ value, defaultValue }) => value.trim() && value.trim() !== defaultValue.trim());
-
-/** Fill in what was recorded before: typed here, or known to the server. @type {(app: App, form: HTMLFormElement, task: Task) => void} */
-export function refill(app, form, task) {
-  const entry = app.step.local.get(task.id);
-  if (entry && entry.fields.outcome !== "as_planned") {
-    for (const [name, text] of Object.entries(entry.fields)) put(form, name, text);
-  } else if (!entry && task.outcome && task.outcome !== "as_planned") {
-    for (const [name, value] of Object.entries(task.values ?? {})) putValue(app, form, name, value);
-  }
-}
-
-/** @type {(app: App, form: HTMLFormElement, name: string, value: any) => void} */
-function putValue(app, form, name, value) {
-  if (value === null || Array.isArray(value)) return; // studs: the list as planned already holds them
-  if (typeof value !== "object") return put(form, name, String(value));
-  if (typeof value.mm !== "number") return;
-  put(form, name, bare(Math.abs(value.mm), app.job.unit));
-  put(form, `${name}.side`, value.side ?? (value.mm < 0 ? "left" : "right"));
-}
-
-/** @type {(form: HTMLFormElement, name: string, text: string) => void} */
-export function put(form, name, text) {
-  const field = form.elements.namedItem(name);
-  if (field instanceof RadioNodeList) field.value = text;
-  else if (field instanceof HTMLInputElement && field.type !== "file" && field.type !== "hidden") field.value = text;
-  else if (field instanceof HTMLSelectElement) field.value = text;
-}
-
-/** Two more rows for studs, without the server. @type {(form: HTMLFormElement) => void} */
-export function moreRows(form) {
-  const rows = [...form.querySelectorAll(".stud")];
-  const last = rows[rows.length - 1];
-  for (let i = rows.length; last && i < Math.min(rows.length + 2, MOST_ROWS); i += 1) {
-    const row = /** @type {HTMLElement} */ (last.cloneNode(true));
-    for (const element of row.querySelectorAll("*")) renumber(element, rows.length - 1, i);
-    row.setAttribute("aria-label", `Stud ${i + 1}`);
-    row.querySelector(".echo-box")?.replaceChildren();
-    for (const input of row.querySelectorAll("input")) input.value = input.defaultValue = "";
-    [...form.querySelectorAll(".stud")].at(-1)?.after(row);
-  }
-  lengthInputs(form).filter(({ value }) => !value)[0]?.focus();
-}
-
-/** @type {(element: Element, from: number, to: number) => void} */
-function renumber(element, from, to) {
-  for (const { name, value } of [...element.attributes]) {
-    if (!["name", "id", "aria-label", "aria-describedby", "for"].includes(name)) continue;
-    const told = value.replace(`[${from}]`, `[${to}]`).replace(`studs-${from}`, `studs-${to}`)
-      .replace(/(tud )\d+/, `$1${to + 1}`);
-    if (told !== value) element.setAttribute(name, told);
-  }
-}

@@ -5,9 +5,9 @@
 
 import { ask, settle, signature, wrongAt } from "./asks.js";
 import { checkValues } from "./checks.js";
-import { kindOf, shownSeat } from "./effects.js";
-import { moreRows, plannedOf, rawOf, typedOver, writeEcho } from "./fields.js";
-import { keptPhoto } from "./photo.js";
+import { kindOf, shownSeat } from "./subject.js";
+import { plannedOf, rawOf, typedOver, writeEcho } from "./fields.js";
+import { lateReady } from "./late.js";
 import { TypedError, doubt, readValues } from "./reading.js";
 import { FullError } from "./store.js";
 import { lastOwn } from "./undo.js";
@@ -25,7 +25,8 @@ export function listenToForms(app) {
     if (!(form instanceof HTMLFormElement)) return;
     const button = /** @type {SubmitEvent} */ (event).submitter;
     const value = button?.getAttribute("name") ? [button.getAttribute("name") ?? "", button.getAttribute("value") ?? ""] : ["", ""];
-    const take = { "task-form": takeTask, "way-form": takeWay, undo: takeUndo }[form.id];
+    const isOfPhone = new URL(form.action).pathname.startsWith(`${app.base}/`);
+    const take = { "task-form": takeTask, "way-form": takeWay, undo: takeUndo }[form.id] ?? (isOfPhone ? takeOnline : null);
     if (!take) return;
     event.preventDefault();
     if (form.dataset.busy) return;
@@ -41,7 +42,7 @@ export function listenToForms(app) {
 
 /** @type {(app: App, form: HTMLFormElement, tapped: [string, string]) => Promise<void>} */
 async function takeTask(app, form, [name, outcome]) {
-  if (name === "more") return moreRows(form);
+  if (name === "more") return (await lateReady()).moreRows(form);
   const id = form.dataset.task ?? "";
   const task = app.task(id);
   if (!task) return;
@@ -71,7 +72,7 @@ async function takeTask(app, form, [name, outcome]) {
     if (!file.files?.[0]) return wrongAt(form, file.name, "choose a photo to keep");
     form.dataset.busy = "1";
     try {
-      entry.photo = await keptPhoto(file.files[0]);
+      entry.photo = await (await lateReady()).keptPhoto(file.files[0]);
     } catch {
       delete form.dataset.busy;
       return wrongAt(form, file.name, NOT_A_PICTURE); // whatever the decoder disliked, the person can take another
@@ -130,6 +131,13 @@ async function takeUndo(app, form) {
   await keep(app, form, entry, () => app.afterUndo(entry));
 }
 
+/** @type {(app: App, form: HTMLFormElement, tapped: [string, string]) => Promise<void>} */
+async function takeOnline(app, form, tapped) {
+  form.dataset.busy = "1";
+  await (await lateReady()).sentOnline(app, form, tapped);
+  delete form.dataset.busy;
+}
+
 /** On this phone first; with no room there, straight to the server or not at all. @type {(app: App, form: HTMLFormElement, entry: Entry, done: () => void) => Promise<void>} */
 async function keep(app, form, entry, done) {
   try {
@@ -138,8 +146,10 @@ async function keep(app, form, entry, done) {
     if (!(error instanceof FullError)) throw error;
     return keepNowhere(app, form, entry, done);
   }
-  done();
   app.sender.kick();
+  form.dataset.busy = "1"; // it is kept; a second tap on it is nothing
+  await lateReady();
+  done();
 }
 
 /** @type {(app: App, form: HTMLFormElement, entry: Entry, done: () => void) => Promise<void>} */

@@ -7,12 +7,6 @@ import { made } from "./words.js";
 /** @typedef {import("./types.js").Task} Task */
 /** @typedef {import("./app.js").App} App */
 
-/** 128 random bits in hex. @returns {string} */
-export function newKey() {
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  return Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
-}
-
 /** A copy of one of the page's templates, or null when the page has none of that name. @type {(selector: string) => HTMLElement | null} */
 export function copied(selector) {
   const template = document.querySelector(`#pack > template${selector}`);
@@ -71,6 +65,13 @@ export function stopLinks(app) {
 export function linkTo(app, place, words, name = "button") {
   const link = made("a", name, words);
   link.href = addressOf(app.base, place);
+  return link;
+}
+
+/** Look what others did meanwhile: needs the network. @type {(app: App, place: import("./place.js").Place) => HTMLAnchorElement} */
+export function againLink(app, place) {
+  const link = linkTo(app, place, "Look again", "button button-main");
+  link.dataset.again = "";
   return link;
 }
 

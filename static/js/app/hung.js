@@ -17,13 +17,15 @@ const LOW = { level: 0, left: 1, right: -1 };
 /** @type {Record<string, number>} */
 const AHEAD = { as_planned: 0, p: 1, q: -1 };
 
+const READ_ON = ["panels.level", "panels.facing", "close.next_day"];
+
 /** @type {(subject: string) => string[]} */
 export const facingPanels = (subject) => subject.split("|");
 
 /** Whether a task reads this hung panel. @type {(task: string, panel: string) => boolean} */
 export function isReadingOf(task, panel) {
   const [kind, subject] = [task.split(":", 1)[0], task.slice(task.indexOf(":") + 1)];
-  return ["panels.level", "panels.facing"].includes(kind) && facingPanels(subject).includes(panel);
+  return READ_ON.includes(kind) && facingPanels(subject).includes(panel);
 }
 
 /** @type {(job: Job, reading: Reading) => Verdict[]} */
@@ -35,7 +37,7 @@ export function verdicts({ tolerance }, { task, values, plannedMm }) {
     isInside: Math.abs(valueMm) <= tolerance[kind] + 1e-9,
   });
   const by = values.by?.mm ?? 0;
-  if (task.startsWith("panels.level")) return [verdict("level", subject, LOW[values.low] * by)];
+  if (!task.startsWith("panels.facing")) return [verdict("level", subject, LOW[values.low] * by)];
   const panel = facingPanels(subject)[1];
   const [first, second] = [values.first.mm, values.second.mm];
   return [

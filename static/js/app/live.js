@@ -3,7 +3,7 @@
  * server last knew them; here they become those of the job as this phone knows it.
  */
 
-import { lineOf, plannedReading } from "../core/events.js";
+import { lineOf, plannedReading } from "../core/lines.js";
 import { seenOf } from "./effects.js";
 import { plannedApart } from "./hung.js";
 import { SAME_MM, across, bare, fmt, large, pairSeats, side } from "./words.js";

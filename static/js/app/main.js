@@ -1,63 +1,54 @@
-/** Starts the job on this phone: the page's JSON, the outbox, the screens. */
+/** Starts the job on this phone: the page's JSON, the outbox, the first screen. */
 
-import "../fractions.js";
-import "../wakelock.js";
-import "./taps.js";
 import { App } from "./app.js";
-import { dropCopies, keepForReload } from "./copies.js";
-import { Drawings } from "./drawings.js";
 import { listenToForms } from "./forms.js";
+import { late, lateReady } from "./late.js";
 import { listenToPlaces, placeOf } from "./place.js";
 import { Queue } from "./queue.js";
 import { Sender } from "./send.js";
 import { Store } from "./store.js";
-import { Sync, fetchedScreen } from "./sync.js";
-import { takeNews } from "./news.js";
-import { showLocalTimes } from "./times.js";
+import { keptWords } from "./where.js";
 
 /** @typedef {import("./types.js").Job} Job */
+/** @typedef {import("./sync.js").Sync} Sync */
 
 const text = document.getElementById("job")?.textContent;
-if (text) start(JSON.parse(text));
+if (text) void start(JSON.parse(text));
 
-/** @type {(job: Job) => void} */
-function start(job) {
+/** @type {(job: Job) => Promise<void>} */
+async function start(job) {
   const queue = new Queue(new Store(localStorage, job.job));
-  const drawings = new Drawings(localStorage, job.job, () => job.urls.drawings);
-  queue.store.makeRoom = () => drawings.giveWay();
-  const app = new App(job, queue, drawings, (own) => new Sender(queue, {
+  queue.open(job.seq);
+  // what is not sent yet is played before the first screen is shown
+  if (queue.ahead().length) await lateReady();
+  const app = new App(job, queue, (own) => new Sender(queue, {
     csrf: () => own.job.csrf,
     person: () => own.job,
     renew: (csrf) => { own.job.csrf = csrf; },
     parkedUrl: () => own.job.urls.parked,
   }));
-  const sync = new Sync({
-    url: () => app.job.urls.pack,
-    seq: () => app.job.seq,
-    take: (news) => {
-      takeNews(app, news);
-      void drawings.fetch();
-    },
-  });
   queue.watch(() => {
     app.refresh();
     app.bar.write();
     for (const line of document.querySelectorAll("[data-kept]")) {
-      if (line instanceof HTMLElement) line.textContent = app.keptWords(line);
+      if (line instanceof HTMLElement) line.textContent = keptWords(queue, line);
     }
   });
-  app.sender.onStored = (entry, seq) => void stored(app, sync, entry, seq);
   addEventListener("storage", () => queue.changed());
-  document.addEventListener("holdtrue:shown", (event) => showLocalTimes(/** @type {CustomEvent} */ (event).detail.elt));
   listenToForms(app);
-  listenToPlaces(app.base, (place, isBack) => app.go(place, isBack));
+  listenToPlaces(app.base, {
+    go: (place, isBack) => app.go(place, isBack),
+    lookAgain: (place) => void app.lookAgain(place),
+  });
   firstScreen(app);
+  document.documentElement.dataset.app = "usable";
+  const { begin } = await lateReady();
+  app.refresh();
+  const sync = begin(app);
+  app.askServer = () => sync.ask();
+  app.sender.onStored = (entry, seq) => void stored(app, sync, entry, seq);
   app.sender.listen();
-  sync.listen();
   document.documentElement.dataset.app = "ready";
-  void drawings.fetch();
-  void keepForReload(app.base);
-  dropCopies();
 }
 
 /** The server's own first screen stays, unless this phone knows more than it did. @type {(app: App) => void} */
@@ -81,7 +72,7 @@ async function stored(app, sync, entry, seq) {
   const { place } = app;
   if (place.screen !== "result" || place.key !== entry.key || app.queue.waiting().length) return;
   const url = `${app.job.urls.result}${seq}`;
-  const main = await fetchedScreen(url);
+  const main = await late().fetchedScreen(url);
   if (!main || app.place !== place) return;
   history.replaceState({ place: { screen: "server", url } }, "", url);
   app.place = { screen: "server", url };

@@ -1,8 +1,9 @@
 /** The job as others made it meanwhile: into the page's templates, and onto the screen. */
 
-import { kindOf } from "./effects.js";
+import { kindOf } from "./subject.js";
 import { writeBar } from "./frame.js";
-import { rawOf, put, lengthInputs, writeEcho } from "./fields.js";
+import { lengthInputs, rawOf, writeEcho } from "./fields.js";
+import { put } from "./refill.js";
 import { made } from "./words.js";
 import { screenOf } from "./screenof.js";
 

@@ -1,9 +1,11 @@
 /** Screens that are no task's own: what an entry changed, what is in the way. */
 
 import { wayAnswers } from "./way.js";
-import { copied, fill, linkTo, newKey, nextLink, slot, writeBar, writeMore } from "./frame.js";
+import { newKey } from "./keys.js";
+import { copied, fill, linkTo, nextLink, slot, writeBar, writeMore } from "./frame.js";
 import { resultOf } from "./result.js";
-import { kindOf } from "./effects.js";
+import { kindOf } from "./subject.js";
+import { countsWords } from "./where.js";
 import { large, made, panelOfSeat } from "./words.js";
 
 /** @typedef {import("./result.js").Result} Result */
@@ -18,7 +20,7 @@ export function resultScreen(app, entry) {
   if (!result || !main) return null;
   fill(main, "heading", result.title);
   main.dataset.result = entry.key;
-  fill(main, "only-here", app.countsWords());
+  fill(main, "only-here", countsWords(app.queue));
   writeOff(main, result, app.job.unit);
   writeVerdict(main, result);
   writeMoves(main, result);

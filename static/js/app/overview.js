@@ -1,6 +1,6 @@
 /** Every stage and task of the job, from the list the page carries. */
 
-import { copied, fill, linkTo, nextLink, slot, stopLinks } from "./frame.js";
+import { againLink, copied, fill, linkTo, nextLink, slot, stopLinks } from "./frame.js";
 import { made } from "./words.js";
 
 /** @typedef {import("./types.js").Task} Task */
@@ -23,7 +23,7 @@ export function overviewScreen(app, open) {
   }));
   const thumb = slot(main, "thumb");
   if (next) thumb?.append(nextLink(app, null, next.title));
-  else if (done < counted.length) thumb?.append(linkTo(app, { screen: "server", url: app.url("all") }, "Look again", "button button-main"));
+  else if (done < counted.length) thumb?.append(againLink(app, { screen: "all" }));
   else thumb?.remove();
   return main;
 }

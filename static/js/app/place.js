@@ -47,9 +47,9 @@ export function addressOf(base, place) {
 /**
  * Links of this job's screens lead on without the network; Back and Forward too.
  * @param {string} base
- * @param {(place: Place, isBack: boolean) => void} go
+ * @param {{ go: (place: Place, isBack: boolean) => void, lookAgain: (place: Place) => void }} on
  */
-export function listenToPlaces(base, go) {
+export function listenToPlaces(base, { go, lookAgain }) {
   document.addEventListener("click", (event) => {
     const link = event.target instanceof Element ? event.target.closest("a[href]") : null;
     if (!(link instanceof HTMLAnchorElement) || event.defaultPrevented) return;
@@ -58,7 +58,8 @@ export function listenToPlaces(base, go) {
     const place = placeOf(base, link.href);
     if (!place) return;
     event.preventDefault();
-    go(place, false);
+    if ("again" in link.dataset) lookAgain(place);
+    else go(place, false);
   });
   addEventListener("popstate", (event) => {
     const place = event.state?.place ?? placeOf(base, location.href);

@@ -1,9 +1,9 @@
 /** What an entry changed, in the words of the server's own result screen. */
 
 import { consequence } from "../core/consequence.js";
-import { lineOf } from "../core/events.js";
+import { lineOf } from "../core/lines.js";
 import { loadNotChecked } from "./board.js";
-import { kindOf, subjectOf } from "./effects.js";
+import { kindOf, subjectOf } from "./subject.js";
 import { hung, levelChecked, paired, trimmed } from "./result_read.js";
 import { KIND_WORDS, SAME_MM, across, fmt, moveWords, residualWords } from "./words.js";
 

@@ -1,6 +1,7 @@
 /** What a reading that moves no mark says: pairs of marks, the level itself, hung panels. */
 
-import { levelErrorMmPerM, subjectOf, valuesOf } from "./effects.js";
+import { levelErrorMmPerM, valuesOf } from "./effects.js";
+import { subjectOf } from "./subject.js";
 import { pairIsTrue, plannedApart, signedBy, verdicts } from "./hung.js";
 import { KIND_WORDS, SAME_MM, fmt, pairSeats, shownSubject, small } from "./words.js";
 

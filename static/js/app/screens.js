@@ -1,10 +1,13 @@
 /** Task screens from the page's templates, with what this phone knows written into them. */
 
 import { loadNotChecked } from "./board.js";
-import { copied, fill, linkTo, newKey, nextLink, slot, writeBar, writeMore } from "./frame.js";
+import { newKey } from "./keys.js";
+import { againLink, copied, fill, linkTo, nextLink, slot, writeBar, writeMore } from "./frame.js";
 import { writeLive } from "./live.js";
+import { valuesOf } from "./effects.js";
+import { keptWords, whereWords } from "./where.js";
 import { made, momentWords, pairSeats } from "./words.js";
-import { refill } from "./fields.js";
+import { refill } from "./refill.js";
 import { numbersOf, valueWords } from "./said.js";
 
 /** @typedef {import("./types.js").Task} Task */
@@ -36,6 +39,8 @@ function formScreen(app, task, { edge, again, kept }) {
   set(form, "key", newKey());
   form.dataset.stands = app.step.records.get(task.id) ?? "0";
   if (again) refill(app, form, task);
+  // a trim nobody has advised yet cannot be "done as advised"
+  if (!app.job.tasks.some(({ id }) => id === task.id)) form.querySelector('button[value="as_planned"]')?.remove();
   main.dataset.task = task.id;
   writeBar(main, app, app.tasks, task.stage);
   const thumb = main.querySelector(".thumb");
@@ -56,7 +61,7 @@ export function keptLine(app, key) {
   line.setAttribute("role", "status");
   line.dataset.kept = key;
   line.dataset.what = app.queue.ahead().find((entry) => entry.key === key)?.title ?? "";
-  line.textContent = app.keptWords(line);
+  line.textContent = keptWords(app.queue, line);
   return line;
 }
 
@@ -80,7 +85,7 @@ export function waitingScreen(app, task) {
   }
   const thumb = slot(main, "thumb");
   thumb?.append(
-    isOther ? nextLink(app, task.id, "Do what is ready") : linkTo(app, { screen: "server", url: app.url(task.id) }, "Look again", "button button-main"),
+    isOther ? nextLink(app, task.id, "Do what is ready") : againLink(app, { screen: "task", task: task.id }),
     linkTo(app, { screen: "all" }, "All tasks"),
   );
   if (thumb) writeMore(app, main, thumb, wayAt(app, task), task.id);
@@ -93,11 +98,11 @@ export function waitingScreen(app, task) {
 function doneScreen(app, task) {
   const main = copied('[data-screen="done"]');
   const entry = app.step.local.get(task.id);
-  const known = entry ? { outcome: entry.fields.outcome, ...app.valuesOf(entry) } : task;
+  const known = entry ? { outcome: entry.fields.outcome, values: valuesOf(app.job, entry) } : task;
   if (!main || (!entry && !task.outcome)) return null;
   fill(main, "heading", task.title);
   fill(main, "how", { as_planned: "As planned", measured: "Measured" }[known.outcome ?? ""] ?? "Done");
-  fill(main, "who", entry ? `${entry.name}, ${momentWords(entry.tapped)}: ${app.whereWords(entry.key)}`
+  fill(main, "who", entry ? `${entry.name}, ${momentWords(entry.tapped)}: ${whereWords(app.queue, entry.key)}`
     : `${task.who ?? ""}, ${momentWords(task.when ?? "")}`);
   for (const field of app.job.fields[task.kind] ?? []) {
     const words = valueWords(field, known.values?.[field.name], app.job.unit);
@@ -126,7 +131,7 @@ export function stopScreen(app, task) {
   fill(main, "heading", `Stop at ${stop.seat}`);
   fill(main, "what", note ? `${what}: ${note}` : what);
   fill(main, "who", known ? `${known.who}, ${momentWords(known.when)}` : entry ? `${entry.name}, ${momentWords(entry.tapped)}` : "");
-  if (entry) fill(main, "only-here", `This stop is ${app.whereWords(entry.key)}. Tell the others by voice.`);
+  if (entry) fill(main, "only-here", `This stop is ${whereWords(app.queue, entry.key)}. Tell the others by voice.`);
   fill(main, "locked", `Nobody drills at ${[stop.seat, ...locked].join(", ")} or within 300 mm of them.`);
   slot(main, "thumb")?.append(nextLink(app, null, "Do what is ready"), linkTo(app, { screen: "all" }, "All tasks"));
   writeBar(main, app, app.tasks, "fasteners");

@@ -6,6 +6,8 @@
  * it is online is not asked: it is often wrong.
  */
 
+import { bodyOf, parkedBodyOf } from "./bodies.js";
+
 /** @typedef {import("./types.js").Kept} Kept */
 /**
  * stored: on the server's disk. refused: never to be taken as it is. sign-in: the session is gone.
@@ -17,33 +19,6 @@
 const PATIENCE_MS = 8_000;
 const AGAIN_MS = [1_000, 2_000, 4_000, 8_000, 15_000];
 const NO_ANSWER = "no answer from the server";
-
-/** The body of the request that sends an entry. @type {(entry: Kept) => FormData} */
-export function bodyOf(entry) {
-  const body = new FormData();
-  const { fields, key, tapped, seen, stands, unit, shown } = entry;
-  // what is doubtful was asked when it was tapped; a reading is a fact, whatever the plan is by now
-  const own = { ...fields, key, tapped, seen, stands, read_in: unit, late: "1", sure: "1" };
-  for (const [name, text] of Object.entries(own)) body.append(name, text);
-  for (const [name, value] of Object.entries(shown ?? {})) body.append(`shown.${name}`, String(value ?? ""));
-  if (entry.of_key) body.append("of_key", entry.of_key);
-  if (entry.photo) {
-    const bytes = Uint8Array.from(atob(entry.photo.data), (c) => c.charCodeAt(0));
-    body.append("photo", new Blob([bytes], { type: entry.photo.type }), entry.photo.name);
-  }
-  return body;
-}
-
-/** What the lead's list gets of a refused entry. @type {(entry: Kept) => FormData} */
-export function parkedBodyOf(entry) {
-  const body = new FormData();
-  body.append("key", `p${entry.key}`);
-  body.append("task", entry.task || entry.seat);
-  body.append("fields", JSON.stringify({ ...entry.fields, sent_key: entry.key, read_in: entry.unit }));
-  body.append("tapped", entry.tapped);
-  body.append("words", entry.refused ?? "");
-  return body;
-}
 
 /**
  * Post and say what became of it; never throws for what a network does.

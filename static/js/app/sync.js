@@ -10,7 +10,8 @@ export class Sync {
   /** @param {{ url: () => string, seq: () => number, take: (news: News) => void }} page */
   constructor(page) {
     this.page = page;
-    this.isAsking = false;
+    /** @type {Promise<boolean> | null} */
+    this.running = null;
     this.asksAgain = false;
   }
 
@@ -23,29 +24,35 @@ export class Sync {
     });
   }
 
-  /** @returns {Promise<void>} */
-  async ask() {
-    this.asksAgain = this.isAsking;
-    if (this.isAsking) return;
-    this.isAsking = true;
-    try {
+  /** @returns {Promise<boolean>} whether the server answered something asked from now on */
+  ask() {
+    this.asksAgain = this.running !== null;
+    this.running ??= this.askAll().finally(() => { this.running = null; });
+    return this.running;
+  }
+
+  /** @returns {Promise<boolean>} */
+  async askAll() {
+    let isAnswered = false;
+    do {
+      this.asksAgain = false;
       const news = await fetched(`${this.page.url()}?since=${this.page.seq()}`);
-      if (news) this.page.take(news);
-    } finally {
-      this.isAsking = false;
-    }
-    if (this.asksAgain) await this.ask();
+      isAnswered = news !== "no answer";
+      if (typeof news === "object") this.page.take(news);
+    } while (this.asksAgain);
+    return isAnswered;
   }
 }
 
-/** News, or null when there are none or no answer. @type {(url: string) => Promise<News | null>} */
+/** @type {(url: string) => Promise<News | "no news" | "no answer">} */
 async function fetched(url) {
   try {
     const signal = AbortSignal.timeout(PATIENCE_MS);
     const response = await fetch(url, { headers: { Accept: "application/json" }, signal, redirect: "error", cache: "no-store" });
-    return response.status === 200 ? await response.json() : null;
+    if (response.status === 200) return await response.json();
+    return response.ok ? "no news" : "no answer";
   } catch {
-    return null; // the outbox says when nothing can be sent; looking is tried again by itself
+    return "no answer"; // the outbox says when nothing can be sent; looking is tried again by itself
   }
 }
 

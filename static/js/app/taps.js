@@ -18,7 +18,7 @@ function planned(form, name) {
 }
 
 /** @type {(root: ParentNode) => void} */
-function addTaps(root) {
+export function addTaps(root) {
   const form = root.querySelector(".task-fasteners-measure #task-form");
   if (!(form instanceof HTMLFormElement) || form.querySelector(".taps")) return;
   const inputs = { x: planned(form, "x"), above: planned(form, "above") };
@@ -78,5 +78,3 @@ function tapped(form, name, offMm, button) {
   writeEcho(input);
   input.dispatchEvent(new Event("input", { bubbles: true }));
 }
-
-document.addEventListener("holdtrue:shown", (event) => addTaps(/** @type {CustomEvent} */ (event).detail.elt));

@@ -4,15 +4,18 @@
  * To undo an event, play the others again from the problem.
  */
 
+import { lineOf, plannedReading } from "./lines.js";
 import { remarked, toDoAgain, withBacking } from "./planning.js";
 import { opened, without } from "./problem.js";
 import { seatIndex } from "./solver.js";
 import { foundBehind } from "./wall.js";
 
+export { lineOf, plannedReading };
+
 /** @typedef {import("./problem.js").State} State */
 /** @typedef {import("./problem.js").Point} Point */
 /** @typedef {import("./problem.js").Problem} Problem */
-/** @typedef {{ x_mm: number, above_mm: number }} Reading from the reference and the level line */
+/** @typedef {import("./lines.js").Reading} Reading */
 /**
  * ``marked``: its mark is on the wall. ``piloted``: what the thinnest bit met (nothing, wood,
  * steel, masonry, unclear). ``anchored``: the hole is open. ``measured``: the seat is set; without a
@@ -72,29 +75,6 @@ function seatEvent(state, event) {
       holes: leftOut(state.holes, seat),
     });
   }
-}
-
-/**
- * What "As planned" reads for a seat, as stored.
- * @type {(state: State, seat: string) => Reading}
- */
-export function plannedReading(state, seat) {
-  // measured before: the plan is still the mark that was given, not what came of it
-  const [x, y] = state.set[seat]?.given_mm ?? state.marksMm[seat];
-  return { x_mm: stored(x), above_mm: stored(y - lineOf(state, seat).y_mm) };
-}
-
-/** @type {(mm: number) => number} */
-const stored = (mm) => Number(mm.toFixed(6)) + 0;
-
-/**
- * The level line a seat's height is read from.
- * @type {(state: State, seat: string) => import("./problem.js").Line}
- */
-export function lineOf(state, seat) {
-  const line = state.lines.find(({ seats }) => seats.includes(seat));
-  if (!line) throw new RangeError(`no level line serves ${seat}`);
-  return line;
 }
 
 /** @type {(state: State, name: string, heightMm: number) => import("./problem.js").Line[]} */

@@ -5,10 +5,10 @@
  * page was opened is already in it.
  */
 
-import { readForm } from "./solver.js";
+import { readForm } from "./form.js";
 
-/** @typedef {import("./solver.js").Form} Form */
-/** @typedef {import("./solver.js").Point} Point */
+/** @typedef {import("./form.js").Form} Form */
+/** @typedef {import("./form.js").Point} Point */
 /** @typedef {Readonly<Record<string, Point>>} Places */
 /** @typedef {{ into: string, material: string }} Behind what a fastener would meet at some x */
 /**

@@ -32,8 +32,8 @@ def prepared(server: Server, *, until: str | None = None) -> Job:
         return prepare(services, until=until)
 
 
-def prepare(services: Services, *, until: str | None = None) -> Job:
-    job_id = released(services, LEAD, golden())
+def prepare(services: Services, *, until: str | None = None, holds: tuple[str, ...] = ()) -> Job:
+    job_id = released(services, LEAD, golden(), holds)
     key = services.ids.key()
     code = jobs.invite_installer(services, LEAD, job_id, label="crew", key=key)
     if until:

@@ -20,6 +20,7 @@ from tests.e2e.offline.fieldwork import (
     of_task,
     offline,
     open_task,
+    prepare,
     prepared,
     recorded,
     switch_off,
@@ -113,6 +114,74 @@ def test_a_closed_tab_sends_what_it_had_when_it_is_opened_again(server: Server, 
         all_sent(ivo)
     switch_off(server, crew)
     assert recorded(log_of(server, job))[-2] == MEASURE
+
+
+def test_a_tap_before_the_rest_of_the_page_has_come_is_kept(server: Server, crew: Crew) -> None:
+    """The line breaks once the first screen stands: the tap counts, the next screen waits."""
+    job = prepared(server, until=MEASURE)
+    server.start()
+    ivo = installer(crew, server, job)
+    switch = {"cut": True}
+
+    def answer(route: Route) -> None:
+        if switch["cut"]:
+            route.abort()
+        else:
+            route.continue_()
+
+    # straight from the network: the copies of the first opening hold the rest already
+    ivo.page.evaluate(
+        "navigator.serviceWorker.getRegistrations().then((all) => all[0].unregister())"
+    )
+    ivo.page.evaluate(
+        "caches.keys().then((all) => Promise.all(all.map((one) => caches.delete(one))))"
+    )
+    ivo.page.close()
+    ivo.page = ivo.context.new_page()
+    with ivo.watch.cut_off():
+        ivo.page.route(re.compile(r"later\.js"), answer)
+        ivo.page.route(
+            re.compile("fasteners.measure:C1$"),
+            lambda route: route.continue_() if route.request.method == "GET" else answer(route),
+        )
+        ivo.page.goto(f"{server.address}/jobs/{job.id}/phone/{MEASURE}")
+        ivo.page.wait_for_selector('html[data-app="usable"]', state="attached")
+        ivo.button("As planned").tap()
+        expect(ivo.page.locator("#outbox")).to_contain_text("1 not sent: only on this phone")
+        ivo.button("As planned").tap()
+        assert ivo.task == MEASURE
+        assert unsent(ivo) == 1
+        switch["cut"] = False
+        ivo.page.wait_for_selector("#main:not(:has(#task-form[data-busy]))")
+        all_sent(ivo)
+    assert ivo.task != MEASURE
+    switch_off(server, crew)
+    assert len(of_task(log_of(server, job), MEASURE)) == 1
+
+
+def test_looking_again_without_network_says_that_nothing_is_known(
+    server: Server, crew: Crew
+) -> None:
+    with server.opened() as services:
+        job = prepare(services, until="hold.first_hole", holds=("first_hole",))
+    server.start()
+    ivo, lea = installer(crew, server, job), crew.person("Lea")
+    lea.become_lead(server.lead_link)
+    open_task(ivo, server, job, "hold.first_hole")
+    with ivo.watch.cut_off():
+        ivo.context.set_offline(True)
+        ivo.link("Look again").tap()
+        expect(ivo.page.locator("#outbox")).to_contain_text("No answer from the server")
+        assert ivo.heading == "Hold: first hole"
+    lea.open(f"{server.address}/jobs/{job.id}/phone/hold.first_hole")
+    lea.tap(lea.button("Go on"))
+    lea.all_sent()
+    assert ivo.heading == "Hold: first hole"
+    ivo.context.set_offline(False)
+    ivo.tap(ivo.link("Look again"))
+    assert ivo.task is not None
+    assert ivo.task.startswith("fasteners.")
+    switch_off(server, crew)
 
 
 def test_a_full_phone_says_so_and_keeps_what_is_on_the_screen(server: Server, crew: Crew) -> None:

@@ -306,7 +306,7 @@ def test_a_photo_arrives_byte_for_byte(box: Page) -> None:
     said = js(
         box,
         """
-        const { bodyOf } = await import("/static/js/app/send.js");
+        const { bodyOf } = await import("/static/js/app/bodies.js");
         const data = btoa(String.fromCharCode(...Array.from({ length: 256 }, (_, i) => i)));
         const body = bodyOf(entry({ photo: { name: "wall.jpg", type: "image/jpeg", data } }));
         const file = body.get("photo");

@@ -70,7 +70,7 @@ def work_and_read(ivo: Person) -> dict[str, tuple[float, float]]:
 
 def come_out_high(ivo: Person) -> None:
     """By quick taps: nothing is typed."""
-    ivo.page.get_by_text("Off by a little: tap which way").tap()
+    ivo.button("High, low, left, right by").tap()
     ivo.button("high by 1/8 in").tap()
     ivo.tap(ivo.button("Record what I measured"))
 

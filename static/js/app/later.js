@@ -1,0 +1,47 @@
+/** What comes after the first screen: one module that brings all of it. */
+
+import "../fractions.js";
+import "../wakelock.js";
+import { dropCopies, keepForReload } from "./copies.js";
+import { Drawings } from "./drawings.js";
+import { takeNews } from "./news.js";
+import { sentOnline } from "./online.js";
+import { keptPhoto } from "./photo.js";
+import { moreRows } from "./refill.js";
+import { resultOf } from "./result.js";
+import { screenOf } from "./screenof.js";
+import { after } from "./steps.js";
+import { Sync, fetchedScreen } from "./sync.js";
+import { addTaps } from "./taps.js";
+import { showLocalTimes } from "./times.js";
+
+/** @typedef {import("./app.js").App} App */
+
+export { after, fetchedScreen, keptPhoto, moreRows, resultOf, screenOf, sentOnline };
+
+/** Look for what others did, fetch the drawings, keep a copy for reloads. @type {(app: App) => Sync} */
+export function begin(app) {
+  const drawings = new Drawings(localStorage, app.job.job, () => app.job.urls.drawings);
+  app.queue.store.makeRoom = () => drawings.giveWay();
+  const sync = new Sync({
+    url: () => app.job.urls.pack,
+    seq: () => app.job.seq,
+    take: (news) => {
+      takeNews(app, news);
+      void drawings.fetch();
+    },
+  });
+  /** @type {(root: ParentNode) => void} */
+  const dress = (root) => {
+    drawings.fill(root);
+    addTaps(root);
+    showLocalTimes(root);
+  };
+  document.addEventListener("holdtrue:shown", (event) => dress(/** @type {CustomEvent} */ (event).detail.elt));
+  dress(document);
+  sync.listen();
+  void drawings.fetch();
+  void keepForReload(app.base);
+  dropCopies();
+  return sync;
+}

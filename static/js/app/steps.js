@@ -1,0 +1,125 @@
+/** One more entry on top of what stands: what it does to the numbers, and to what is done. */
+
+import { evolve } from "../core/events.js";
+import { changesPlan, eventOf, valuesOf } from "./effects.js";
+import { isReadingOf, pairIsTrue, plannedApart, verdicts, withReading } from "./hung.js";
+import { isDrilled } from "./state.js";
+import { kindOf, subjectOf } from "./subject.js";
+import { pairSeats } from "./words.js";
+
+/** @typedef {import("./types.js").Job} Job */
+/** @typedef {import("./types.js").Entry} Entry */
+/** @typedef {import("./state.js").Step} Step */
+/** @typedef {import("../core/problem.js").State} State */
+
+const PLAN_HOLD = "send first: what you measured changes the plan";
+const HUNG_HOLD = "send first: what hangs moves the marks that are left";
+const TRIM_HOLD = "send first: whether a trim is needed is worked out by the server";
+const UNDO_HOLD = "send first: what was taken back changes the numbers";
+const NUMBERS = new Set([
+  "fasteners.mark", "fasteners.pilot", "fasteners.anchor", "fasteners.measure", "fasteners.cross",
+  "level.line", "level.check", "fasteners.stick", "work.hanger", "work.wire", "work.rail", "reference.mark",
+  "behind.studs", "behind.wall",
+]);
+
+/** @type {(job: Job, step: Step, entry: Entry) => Step} */
+export function after(job, step, entry) {
+  if (entry.kind === "undo") return undone(step, entry);
+  if (entry.kind === "way" && entry.fields.what.startsWith("stop:")) return stopped(step, entry);
+  const event = eventOf(job, step.math, entry);
+  const math = event ? evolve(step.math, event) : step.math;
+  const next = { ...step, math };
+  if (entry.kind === "task") return recorded(job, step, next, entry);
+  const isOther = entry.fields.what.startsWith("free:") || isFastenerOther(step.math, math, entry.seat);
+  const isUnset = !(entry.seat in math.set);
+  return isOther && isUnset ? withoutSeat(next, entry.seat) : next;
+}
+
+/** @type {(before: State, now: State, seat: string) => boolean} */
+const isFastenerOther = (before, now, seat) =>
+  before.now[seat].fastener?.name !== now.now[seat].fastener?.name;
+
+/** The seat's fastener tasks are to do again, and the checks it is part of. @type {(step: Step, seat: string) => Step} */
+const withoutSeat = (step, seat) => without(step, (task) =>
+  task.startsWith("fasteners.") && pairSeats(subjectOf(task)).includes(seat));
+
+/** As if these tasks had never been recorded. @type {(step: Step, isGone: (task: string) => boolean) => Step} */
+const without = (step, isGone) => ({
+  ...step,
+  done: new Set([...step.done].filter((task) => !isGone(task))),
+  records: new Map([...step.records].filter(([task]) => !isGone(task))),
+});
+
+/** @type {(step: Step, entry: Entry) => Step} */
+function stopped(step, entry) {
+  const { holeMm } = step.math.now[entry.seat];
+  const stop = { seq: 0, seat: entry.seat, what: entry.fields.what.slice(5), at_mm: holeMm };
+  return { ...step, stops: [...step.stops, stop] };
+}
+
+/** Something the server has already counted is taken back. @type {(step: Step, entry: Entry) => Step} */
+function undone(step, entry) {
+  const hold = !entry.task || NUMBERS.has(kindOf(entry.task)) ? UNDO_HOLD : step.hold;
+  const next = notDone(step, (task) => task === entry.task);
+  return { ...next, hold, records: new Map(step.records).set(entry.task, "") };
+}
+
+/** Recorded, but to be done again. @type {(step: Step, isOpen: (task: string) => boolean) => Step} */
+const notDone = (step, isOpen) => ({ ...step, done: new Set([...step.done].filter((task) => !isOpen(task))) });
+
+/** @type {(job: Job, before: Step, next: Step, entry: Entry) => Step} */
+function recorded(job, before, next, entry) {
+  const step = {
+    ...next,
+    done: new Set(before.done).add(entry.task),
+    records: new Map(before.records).set(entry.task, entry.key),
+    local: new Map(before.local).set(entry.task, entry),
+  };
+  const subject = subjectOf(entry.task);
+  switch (kindOf(entry.task)) {
+    case "fasteners.pilot": return piloted(before, step, entry, subject);
+    case "fasteners.mark":
+      // a pair is checked again once one of its marks was made again
+      return isDrilled(step.math, subject) ? step : notDone(step, (task) =>
+        task.startsWith("fasteners.pair:") && pairSeats(subjectOf(task)).includes(subject));
+    case "fasteners.pair": {
+      const isTrue = entry.fields.outcome === "as_planned"
+        || pairIsTrue(valuesOf(job, entry), plannedApart(before.math, subject, true));
+      return isTrue ? step : notDone(step, (task) => task === entry.task);
+    }
+    case "panels.level": case "panels.facing": case "close.next_day": return read(job, hungHeld(step, entry), entry);
+    case "panels.trim": return entry.fields.means === "none" ? step : {
+      ...without(hungHeld(step, entry), (task) => isReadingOf(task, subject)),
+      readings: step.readings.filter(({ task }) => !isReadingOf(task, subject)),
+    };
+    default: return changesPlan(entry) ? {
+      ...step, hold: PLAN_HOLD, isSurveyHeld: step.isSurveyHeld || !entry.task.startsWith("behind."),
+    } : step;
+  }
+}
+
+/** @type {(before: Step, step: Step, entry: Entry, seat: string) => Step} */
+function piloted(before, step, entry, seat) {
+  if (entry.fields.met === "unclear") return without(step, (task) => task === entry.task);
+  const isOther = !(seat in step.math.set) && isFastenerOther(before.math, step.math, seat);
+  return isOther ? withoutSeat(step, seat) : step;
+}
+
+/** What is read or trimmed on hung panels moves the marks of the others, on the server. @type {(step: Step, entry: Entry) => Step} */
+function hungHeld(step, { task, fields }) {
+  const isSaid = fields.outcome === "measured" || kindOf(task) === "panels.trim";
+  const isLeft = step.math.form.seats.some((seat) => !(seat in step.math.set));
+  return isSaid ? { ...step, trimHold: TRIM_HOLD, marksHold: isLeft ? HUNG_HOLD : step.marksHold } : step;
+}
+
+/** A hung panel was read: its trim is asked for while a reading is outside. @type {(job: Job, step: Step, entry: Entry) => Step} */
+function read(job, step, entry) {
+  const readings = withReading(step.readings, entry, valuesOf(job, entry));
+  const [{ panel }] = verdicts(job, readings[readings.length - 1]);
+  const isOutside = readings.some((one) => verdicts(job, one).some((v) => v.panel === panel && !v.isInside));
+  const trim = `panels.trim:${panel}`;
+  const done = new Set(step.done);
+  if (isOutside) done.delete(trim);
+  else done.add(trim);
+  return { ...step, readings, done };
+}

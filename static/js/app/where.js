@@ -1,0 +1,16 @@
+/** Where an entry is, in words: only on this phone, or on the server's disk. */
+
+/** @typedef {import("./queue.js").Queue} Queue */
+
+/** @type {(queue: Queue, key: string) => string} */
+export const whereWords = (queue, key) =>
+  queue.all().some((entry) => entry.key === key) ? "only on this phone" : "saved";
+
+/** "Mark A1: saved". @type {(queue: Queue, line: HTMLElement) => string} */
+export const keptWords = (queue, { dataset }) => `${dataset.what}: ${whereWords(queue, dataset.kept ?? "")}`;
+
+/** What a result counts that nobody else knows yet. @type {(queue: Queue) => string} */
+export function countsWords(queue) {
+  const count = queue.waiting().length;
+  return count ? `This counts ${count} ${count > 1 ? "entries" : "entry"} only on this phone.` : "";
+}
