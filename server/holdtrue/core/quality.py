@@ -13,7 +13,7 @@ Source: least-squares line, GUM (JCGM 100:2008) H.3; the list of residuals is th
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,11 +39,11 @@ class Form:
     tolerance_mm: Vector
     kinds: tuple[str, ...]
     labels: tuple[str, ...]
+    scaled: Vector = field(init=False, repr=False)
+    """Matrix in tolerances per mm, shape (m, 2n)."""
 
-    @property
-    def scaled(self) -> Vector:
-        """Matrix in tolerances per mm, shape (m, 2n)."""
-        return np.asarray(self.matrix / self.tolerance_mm[:, None])
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "scaled", self.matrix / self.tolerance_mm[:, None])
 
 
 @dataclass(frozen=True, slots=True, eq=False)

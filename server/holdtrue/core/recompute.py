@@ -67,8 +67,10 @@ def _by_normal_equations(form: Form, deviation: Vector, is_free: NDArray[np.bool
     pivots = np.linalg.cholesky(normal).diagonal()
     if pivots.min() <= _FAINT * pivots.max():
         raise np.linalg.LinAlgError("the residuals leave something open")
-    rough = np.linalg.solve(normal, matrix.T @ target)
-    refined = np.linalg.solve(normal, matrix.T @ (target - matrix @ rough))
+    # one factorisation for both; what its inverse loses the refinement gives back, or is refused
+    inverse = np.linalg.inv(normal) @ matrix.T
+    rough = inverse @ target
+    refined = inverse @ (target - matrix @ rough)
     if not np.abs(refined).max() <= SETTLED * (np.abs(rough).max() + np.abs(deviation).max()):
         raise np.linalg.LinAlgError("the normal equations do not settle")
     found = deviation.copy()
