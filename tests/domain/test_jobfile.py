@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from uncertainties import ufloat
 
 from holdtrue.core.materials import MATERIALS
 from holdtrue.core.model import KeepClear, Layout, Stud, Tolerance, Wall
 from holdtrue.core.plan import make_plan
+from holdtrue.domain.errors import InputError
 from holdtrue.domain.jobfile import parse_job
 from tests.domain.papers import changed, full, reference, smallest
 
@@ -282,15 +284,40 @@ def test_layers_add_up_with_their_uncertainties() -> None:
     glass_kg = 0.35 * 0.004 * glass.density_kg_m3
     plywood_kg = 0.35 * 0.012 * 0.5 * plywood.density_kg_m3
     assert panel.mass_kg == pytest.approx(glass_kg + plywood_kg)
-    assert panel.mass_u_kg == pytest.approx(
-        ((glass_kg * glass.relative_u) ** 2 + (plywood_kg * plywood.relative_u) ** 2) ** 0.5
-    )
+    rule_mm = 0.5 / 3**0.5
+    expected = ufloat(1, glass.relative_u) * ufloat(glass_kg, glass_kg * rule_mm / 4) + ufloat(
+        1, plywood.relative_u
+    ) * ufloat(plywood_kg, plywood_kg * rule_mm / 12)
+    assert panel.mass_u_kg == pytest.approx(expected.std_dev)
 
 
-def test_a_material_outside_the_table_takes_its_density() -> None:
+def test_two_layers_of_one_material_are_off_together() -> None:
+    """Independent route: the package uncertainties, with one density for both sheets."""
+    panel = layered({"material": "MDF", "thickness": 18}, {"material": "mdf", "thickness": 12})
+    mdf = MATERIALS["mdf"]
+    density = ufloat(mdf.density_kg_m3, mdf.density_kg_m3 * mdf.relative_u)
+    sheets = [ufloat(mm, 0.5 / 3**0.5) * 1e-3 for mm in (18, 12)]
+    mass = density * 0.35 * (sheets[0] + sheets[1])
+    assert panel.mass_kg == pytest.approx(mass.nominal_value)
+    assert panel.mass_u_kg == pytest.approx(mass.std_dev)
+
+
+def test_a_material_outside_the_table_takes_its_density_and_is_never_taken_as_weighed() -> None:
     panel = layered({"material": "honeycomb", "thickness": 20, "density": 80})
-    assert panel.mass_kg == pytest.approx(0.35 * 0.02 * 80)
-    assert panel.mass_u_kg == 0.0
+    known = layered({"material": "honeycomb", "thickness": 20, "density": 80, "density_u": 0.2})
+    assert panel.mass_kg == known.mass_kg == pytest.approx(0.35 * 0.02 * 80)
+    assert 0.05 * panel.mass_kg < panel.mass_u_kg < 0.06 * panel.mass_kg
+    assert 0.2 * panel.mass_kg < known.mass_u_kg < 0.21 * panel.mass_kg
+
+
+def test_a_known_density_needs_no_uncertainty_of_ours() -> None:
+    document = changed(
+        smallest(), "panels[0].layers", [{"material": "mdf", "thickness": 18, "density_u": 0.1}]
+    )
+    del document["panels"][0]["mass"]
+    with pytest.raises(InputError) as refused:
+        parse_job(document)
+    assert refused.value.path == "panels[0].layers[0].density_u"
 
 
 def test_a_weighed_mass_prevails_over_layers() -> None:

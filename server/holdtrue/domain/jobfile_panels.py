@@ -7,7 +7,7 @@ from typing import Any, cast
 
 from holdtrue.core import model
 from holdtrue.core.geometry import front_offset_mm
-from holdtrue.core.materials import MATERIALS, layer_mass_kg
+from holdtrue.core.materials import MATERIALS, TYPED_DENSITY_U, Layer, layers_mass_kg
 from holdtrue.domain.errors import InputError
 from holdtrue.domain.jobfile_hang import hang_of, method_of
 from holdtrue.domain.reader import Reader
@@ -121,32 +121,39 @@ def _mass(reader: Reader, area_mm2: float) -> tuple[float, float]:
             None,
             'is missing; weigh the panel and give e.g. "12.5 kg", or list its layers',
         )
-    total, variance = 0.0, 0.0
-    for layer in reader.children("layers"):
-        layer.known(("material", "thickness", "share", "density"))
-        name = layer.text("material")
-        known = MATERIALS.get(name.casefold())
-        if layer.has("density"):
-            density, share_u = layer.number("density", 0.0, low=1.0, high=25000.0), 0.0
-        elif known:
-            density, share_u = known.density_kg_m3, known.relative_u
-        else:
-            raise InputError(
-                layer.at("material"),
-                name,
-                "is not in the table; add a density in "
-                f"kg/m3, or use one of {', '.join(sorted(MATERIALS))}",
-            )
-        mass = layer_mass_kg(
-            density_kg_m3=density,
-            area_mm2=area_mm2,
-            thickness_mm=layer.length("thickness", above=0.0),
-            share=layer.number("share", 1.0, low=0.0, high=1.0),
-        )
-        total, variance = total + mass, variance + (mass * share_u) ** 2
-    if total <= 0:
+    layers = [_layer(layer) for layer in reader.children("layers")]
+    mass_kg, u_kg = layers_mass_kg(layers, area_mm2=area_mm2)
+    if mass_kg <= 0:
         raise InputError(reader.at("layers"), None, "must add up to a mass above 0")
-    return total, variance**0.5
+    return mass_kg, u_kg
+
+
+def _layer(layer: Reader) -> Layer:
+    layer.known(("material", "thickness", "share", "density", "density_u"))
+    name = layer.text("material").casefold()
+    known = MATERIALS.get(name)
+    if layer.has("density"):
+        density = layer.number("density", 0.0, low=1.0, high=25000.0)
+        relative_u = layer.number("density_u", TYPED_DENSITY_U, low=0.0, high=1.0)
+    elif known:
+        density, relative_u = known.density_kg_m3, known.relative_u
+    else:
+        raise InputError(
+            layer.at("material"),
+            layer.value["material"],
+            "is not in the table; add a density in "
+            f"kg/m3, or use one of {', '.join(sorted(MATERIALS))}",
+        )
+    if layer.has("density_u") and not layer.has("density"):
+        remedy = "goes with a density of your own; give one in kg/m3, or leave it out"
+        raise InputError(layer.at("density_u"), layer.value["density_u"], remedy)
+    return Layer(
+        material=name,
+        density_kg_m3=density,
+        density_u=relative_u,
+        thickness_mm=layer.length("thickness", above=0.0),
+        share=layer.number("share", 1.0, low=0.0, high=1.0),
+    )
 
 
 def _hangers(
