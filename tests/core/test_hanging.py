@@ -20,7 +20,6 @@ from holdtrue.core.hanging import (
     Standoffs,
     alone,
     door_pull_N,
-    mixed_pulls_N,
     standoff_loads,
     twist,
 )
@@ -200,32 +199,6 @@ def test_a_twist_on_a_line_is_found_and_evened(
     assert min(found.shims_mm) == 0.0
 
 
-def test_equal_standoffs_pull_as_in_the_plan() -> None:
-    # P e/h with e = depth + standoff, shared like the loads
-    pulls = mixed_pulls_N(
-        (48.0, 52.0),
-        u_mm=(-130.0, 120.0),
-        standoffs_mm=(6.0, 6.0),
-        cg_u_mm=0.0,
-        depth_mm=14.0,
-        h_mm=500.0,
-    )
-    assert pulls == pytest.approx((48 * 20 / 500, 52 * 20 / 500))
-
-
-def test_a_near_fastener_feels_the_turned_weight() -> None:
-    # the centre of gravity stands 7.5 mm out on fasteners of 5 and 10 mm
-    pulls = mixed_pulls_N(
-        (50.0, 50.0),
-        u_mm=(-250.0, 250.0),
-        standoffs_mm=(5.0, 10.0),
-        cg_u_mm=0.0,
-        depth_mm=12.5,
-        h_mm=500.0,
-    )
-    assert pulls == pytest.approx((50 * 20 / 500, 50 * 22.5 / 500))
-
-
 def test_values_outside_their_range_are_refused() -> None:
     posts = Standoffs(
         across_mm=1000.0, up_mm=500.0, cg_from_left_mm=1001.0, out_mm=40.0, post_mm=25.0
@@ -252,7 +225,3 @@ def test_values_outside_their_range_are_refused() -> None:
         door_pull_N(1.0, out_mm=1.0, up_mm=0.0)
     with pytest.raises(CoreError):
         twist(u_mm=(1.0,), standoffs_mm=(1.0, 2.0), width_mm=10.0)
-    with pytest.raises(CoreError):
-        mixed_pulls_N(
-            (1.0,), u_mm=(0.0, 1.0), standoffs_mm=(0.0, 0.0), cg_u_mm=0.0, depth_mm=1.0, h_mm=1.0
-        )

@@ -30,7 +30,6 @@ from holdtrue.core.lifting import (
     weight_limit,
 )
 from holdtrue.core.lifting_team import lifting_index, team_share
-from holdtrue.core.lifting_time import duration_of, special_frequency_per_min
 from holdtrue.core.sources_lifting import METRIC, US, Coupling, Duration
 
 TABLE_5 = """
@@ -167,34 +166,6 @@ def test_punch_press_stock() -> None:
     assert limit.destination == pytest.approx(destination, rel=0.024)
 
 
-def test_special_frequency() -> None:
-    # p. 16: (10 x 8)/15 = 5.33; a second illustration prints 50/15 as 3.4, exact 3.33
-    assert round(special_frequency_per_min(10.0, lifting_min=8.0), 2) == 5.33
-    assert special_frequency_per_min(10.0, lifting_min=5.0) == pytest.approx(3.33, abs=0.005)
-
-
-@pytest.mark.parametrize(
-    ("sessions", "category"),
-    [
-        ([(30.0, 10.0), (45.0, 120.0)], "moderate"),  # p. 14: 75 min
-        ([(30.0, 30.0), (45.0, 120.0)], "short"),  # p. 14: with a break of 30 min
-        ([(120.0, 36.0), (60.0, 60.0)], "moderate"),  # p. 14: two hours need 36 min
-        ([(120.0, 35.0), (60.0, 60.0)], "long"),
-        ([(60.0, 0.0)], "short"),
-        ([(121.0, 0.0)], "long"),
-        ([(480.0, 0.0)], "long"),
-    ],
-)
-def test_duration(sessions: list[tuple[float, float]], category: Duration) -> None:
-    assert duration_of(sessions) == category
-
-
-@given(st.lists(st.tuples(st.floats(1.0, 50.0), st.floats(0.0, 100.0)), min_size=1, max_size=9))
-def test_more_rest_never_makes_the_work_longer(sessions: list[tuple[float, float]]) -> None:
-    rested = [(work, rest + 30.0) for work, rest in sessions]
-    assert DURATIONS.index(duration_of(rested)) <= DURATIONS.index(duration_of(sessions))
-
-
 def test_hands_are_estimated_from_the_load() -> None:
     # 20 + W/2 cm from 25 cm up, 25 + W/2 below; 8 and 10 in
     assert [hands_out(10.0, up=up) for up in (25.0, 24.9)] == [25.0, 30.0]
@@ -259,11 +230,6 @@ def test_values_outside_their_range_are_refused() -> None:
         lambda: frequency_multiplier(-1.0, duration="short", up=0.0),
         lambda: coupling_multiplier("good", up=-1.0),
         lambda: hands_out(-1.0, up=0.0),
-        lambda: special_frequency_per_min(16.0, lifting_min=5.0),
-        lambda: special_frequency_per_min(10.0, lifting_min=16.0),
-        lambda: duration_of([]),
-        lambda: duration_of([(481.0, 0.0)]),
-        lambda: duration_of([(10.0, -1.0)]),
         lambda: lifting_index(10.0, 0.0),
         lambda: lifting_index(-10.0, 1.0),
         lambda: team_share(10.0, people=0, limit=5.0),

@@ -171,28 +171,6 @@ def single_shear_lb(joint: DowelJoint) -> dict[Mode, float]:
     return {mode: load / _rd(joint, mode) for mode, load in yields.items()}
 
 
-def double_shear_lb(joint: DowelJoint) -> dict[Mode, float]:
-    """Allowable lateral load with a side member on both faces: Im, and twice Is, IIIs and IV.
-
-    Parameters: joint, the thinner side member in it; all lengths [in] and strengths [psi] > 0.
-    Returns: mode to load [lb], without the factors of load duration, wetness and heat.
-    Raises: CoreError as in ``single_shear_lb``.
-    Source: NDS 2018 12.3.1, Table 12.3.1A.
-
-    >>> joint = DowelJoint(diameter_in=0.152, main_length_in=3.0, side_length_in=1.5,
-    ...     main_bearing_psi=5526.0, side_bearing_psi=5526.0, bending_yield_psi=80000.0)
-    >>> round(min(double_shear_lb(joint).values()))
-    255
-    """
-    single = single_shear_lb(joint)
-    return {
-        "Im": single["Im"],
-        "Is": 2.0 * single["Is"],
-        "IIIs": 2.0 * single["IIIs"],
-        "IV": 2.0 * single["IV"],
-    }
-
-
 def governing(loads_lb: Mapping[Mode, float]) -> tuple[Mode, float]:
     """The mode that gives way first, and its load.
 

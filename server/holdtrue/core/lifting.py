@@ -157,7 +157,7 @@ def frequency_multiplier(
 ) -> float:
     """FM by table, linear between its rows; rarer than 0.2 a minute counts as 0.2, beyond 15: 0.
 
-    Parameters: lifts_per_min, F [1/min], >= 0; duration, see ``lifting_time``; up, V at the ORIGIN
+    Parameters: lifts_per_min, F [1/min], >= 0; duration, of the work; up, V at the ORIGIN
     [cm or in], >= 0; system.
     Returns: multiplier [-], 0 to 1.
     Raises: CoreError for a negative or not finite value.

@@ -92,8 +92,6 @@ FREQUENCY_MIN = 0.2
 """[1/min] Rarer lifts count as this. Publication 94-110, Table 5."""
 FREQUENCY_MAX = 15.0
 """[1/min] Beyond, FM is 0. Publication 94-110, Table 5."""
-SAMPLE_MIN = 15.0
-"""[min] Lifts are counted over a quarter of an hour. Publication 94-110, p. 16."""
 
 FREQUENCIES: tuple[float, ...] = (0.2, 0.5, *(float(f) for f in range(1, 16)))
 """[1/min] Rows of Table 5."""
@@ -128,19 +126,6 @@ COUPLING_MULTIPLIER: Mapping[tuple[Coupling, Literal["low", "high"]], float] = M
 )
 """[-] Publication 94-110, Table 7."""
 
-SHORT_MIN = 60.0
-"""[min] Longest short work. Publication 94-110, p. 14."""
-SHORT_RECOVERY = 1.0
-"""[-] Recovery a short work needs after it, per minute of work. Fits the printed example
-(30 min of work, 30 min of rest: short), Publication 94-110 rev. 9/2021, p. 14; the first printing
-had 1.2 (from memory)."""
-MODERATE_MIN = 120.0
-"""[min] Longest moderate work. Publication 94-110, p. 14."""
-MODERATE_RECOVERY = 0.3
-"""[-] Recovery a moderate work needs, per minute of work: two hours need 36 minutes.
-Publication 94-110, p. 14."""
-LONG_MIN = 480.0
-"""[min] Longest work the equation covers. Publication 94-110, p. 6."""
 
 INDEX_DESIGN = 1.0
 """[-] Design a lift to a lifting index of at most this. Publication 94-110, p. 20."""

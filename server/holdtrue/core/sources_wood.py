@@ -24,10 +24,6 @@ LAG_WITHDRAWAL_G_POWER = 1.5
 LAG_WITHDRAWAL_D_POWER = 0.75
 """[-] NDS eq. 12.2-1."""
 
-NAIL_WITHDRAWAL = 1380.0
-"""[lb per inch of penetration, for D in inches] NDS 12.2."""
-NAIL_WITHDRAWAL_G_POWER = 2.5
-"""[-] NDS 12.2."""
 
 GRAVITY_MIN = 0.35
 """[-] Lightest species group of NDS Table 12.3.3A, Northern Species."""

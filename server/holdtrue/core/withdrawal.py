@@ -1,4 +1,4 @@
-"""Withdrawal of screws and nails from the side grain of wood, per inch of thread.
+"""Withdrawal of screws from the side grain of wood, per inch of thread.
 
 Method: a power law of specific gravity and nominal diameter, one for each kind. Units are those of
 the source. Not for end grain; not for sheet goods, of which it promises too much (tests on plywood
@@ -44,22 +44,6 @@ def lag_withdrawal_lb_per_in(gravity: float, *, nominal_in: float) -> float:
     _check_wood(gravity, nominal_in)
     per_diameter = nominal_in**nds.LAG_WITHDRAWAL_D_POWER
     return float(nds.LAG_WITHDRAWAL * gravity**nds.LAG_WITHDRAWAL_G_POWER * per_diameter)
-
-
-def nail_withdrawal_lb_per_in(gravity: float, *, nominal_in: float) -> float:
-    """Withdrawal of a nail from side grain: W = 1380 G^2.5 D.
-
-    Parameters: gravity, specific gravity [-], 0.35 to 0.73; nominal_in, diameter [in], above 0 to
-    1.
-    Returns: allowable load per inch of penetration [lb/in], load duration of ten years.
-    Raises: CoreError outside those ranges.
-    Source: NDS 2018 12.2.
-
-    >>> round(nail_withdrawal_lb_per_in(0.50, nominal_in=0.148), 1)
-    36.1
-    """
-    _check_wood(gravity, nominal_in)
-    return float(nds.NAIL_WITHDRAWAL * gravity**nds.NAIL_WITHDRAWAL_G_POWER * nominal_in)
 
 
 def _check_wood(gravity: float, nominal_in: float) -> None:
