@@ -7,6 +7,8 @@ from dataclasses import replace
 from holdtrue.core.plan import make_plan
 from holdtrue.domain.jobfile import parse_job
 from holdtrue.domain.kit import to_carry
+from holdtrue.domain.liftlines import lift_lines
+from tests.domain.papers import changed, smallest
 from tests.walking import golden
 
 PLAN = make_plan(parse_job(golden()))
@@ -35,3 +37,11 @@ def test_seats_without_a_fastener_are_named_not_forgotten() -> None:
 
     assert (last.count, last.spares) == (9, 0)
     assert last.seats[:2] == ("A1", "A2")
+
+
+def test_a_lift_by_hoist_says_what_each_sling_feels() -> None:
+    """Rigging charts: factors 1.155, 1.414 and 2.000 on half the load at 60, 45 and 30 degrees."""
+    job = parse_job(changed(smallest(), "panels[0].mass", "100 kg"))
+    lines = lift_lines(job, make_plan(job).arrangement, lambda kg: f"{kg:.1f} kg")
+    (words,) = [words for name, words in lines.rows if name == "With a hoist"]
+    assert "57.7 kg at 60°, 70.7 kg at 45°, 100.0 kg at 30°" in words

@@ -58,20 +58,6 @@ class WireHang:
         return self.angle_deg < ANGLE_MIN_DEG - 1e-9
 
 
-def wire_tension_N(weight_N: float, *, angle_deg: float) -> float:
-    """Tension of a wire whose two ends share a weight equally: T = P / (2 sin a).
-
-    Parameters: weight_N [N], >= 0; angle_deg, a, from horizontal [deg], above 0 to 90.
-    Returns: tension [N].
-    Raises: CoreError outside those ranges.
-    Source: module head.
-
-    >>> round(wire_tension_N(70.0 * 9.8, angle_deg=5.0))
-    3935
-    """
-    return in_range("weight", weight_N, unit="N") * sling_factor(angle_deg) / 2.0
-
-
 def two_wire_tensions_N(
     weight_N: float, *, left_deg: float, right_deg: float
 ) -> tuple[float, float]:
@@ -117,10 +103,13 @@ def hang_on_wire(wire: Wire, weight_N: float) -> WireHang:
     tension_N = _tension_N(wire, weight_N)
     run_mm, slope_mm, rise_mm = _triangle(wire, tension_N)
     cosine = run_mm / slope_mm
+    angle_deg = degrees(asin(rise_mm / slope_mm))
+    # of the two neighbours the search ends at; exactly what carries the weight at this angle
+    tension_N, _ = two_wire_tensions_N(weight_N, left_deg=angle_deg, right_deg=angle_deg)
     is_one_hook = wire.hooks_mm == 0.0
     return WireHang(
         tension_N=tension_N,
-        angle_deg=degrees(asin(rise_mm / slope_mm)),
+        angle_deg=angle_deg,
         ring_inward_N=tension_N * cosine,
         hook_down_N=weight_N if is_one_hook else weight_N / 2.0,
         hook_inward_N=0.0 if is_one_hook else tension_N * (1.0 - cosine),
@@ -144,23 +133,6 @@ def sling_factor(angle_deg: float) -> float:
     return 1.0 / sin(radians(_angle(angle_deg)))
 
 
-def sling_factor_from_lengths(*, leg_mm: float, rise_mm: float) -> float:
-    """The same from a tape: leg length / rise of the leg.
-
-    Parameters: leg_mm, along the sling; rise_mm, plumb rise of that length [mm], above 0, at most
-    leg_mm.
-    Returns: factor [-], >= 1.
-    Raises: CoreError outside those ranges.
-    Source: rigging practice (length method; ten-inch rule).
-
-    >>> sling_factor_from_lengths(leg_mm=16.25, rise_mm=10.0)
-    1.625
-    """
-    above_zero("leg", leg_mm, unit="mm")
-    above_zero("rise", rise_mm, unit="mm")
-    return leg_mm / in_range("rise", rise_mm, high=leg_mm, unit="mm")
-
-
 def sling_leg_N(load_N: float, *, legs: int, angle_deg: float) -> float:
     """Tension of each leg that counts: load / counted legs / sin(angle).
 
@@ -180,20 +152,6 @@ def sling_leg_N(load_N: float, *, legs: int, angle_deg: float) -> float:
         raise CoreError("legs", legs, "give at least 1")
     factor = 1.0 if _angle(angle_deg) >= NEAR_VERTICAL_DEG else sling_factor(angle_deg)
     return load_N / min(legs, RIGID_LEGS) * factor
-
-
-def is_sling_too_flat(angle_deg: float) -> bool:
-    """Whether a sling is flatter than recommended, 30 degrees from horizontal.
-
-    Parameters: angle_deg, from horizontal [deg], above 0 to 90.
-    Returns: True below 30.
-    Raises: CoreError outside that range.
-    Source: ASME B30.9 and B30.26, as cited by a training body.
-
-    >>> is_sling_too_flat(30.0), is_sling_too_flat(29.0)
-    (False, True)
-    """
-    return _angle(angle_deg) < ANGLE_MIN_DEG
 
 
 def _angle(angle_deg: float) -> float:
