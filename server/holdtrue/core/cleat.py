@@ -93,7 +93,7 @@ def cleat_screws(
     about which it would tip.
 
     Parameters: weight_N [N], > 0; load_x_mm, screws_x_mm [mm] as in ``bolt_row_N``; lean_N, H [N],
-    >= 0; bearing_out_mm, c; screws_up_mm, d [mm], >= 0, d above 0 when c is.
+    >= 0; bearing_out_mm, c, and screws_up_mm, d [mm], >= 0, d above 0 when c is.
     Returns: ScrewLoads [N], shape (n,) each.
     Raises: CoreError outside those ranges.
     Source: module head; the pull shared like the weight is our choice: the screw that carries most

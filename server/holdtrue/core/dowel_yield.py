@@ -201,7 +201,7 @@ def free_head_lb(
 
     Parameters: diameter_in [in], the ROOT of a wood screw, above 0 to 1; main_length_in, l,
     bearing length in the wood [in], > 0; arm_in, a, from the wood's face to the load [in], >= 0;
-    main_bearing_psi, Fe; bending_yield_psi, Fyb [psi], > 0.
+    main_bearing_psi, Fe, and bending_yield_psi, Fyb [psi], > 0.
     Returns: mode to load [lb], without the factors of load duration, wetness and heat.
     Raises: CoreError outside those ranges.
     Source: our derivation by statics from the theory of NDS 12.3.1 (perfectly plastic wood and

@@ -202,7 +202,8 @@ def estimate_hang(
 ) -> Hang:
     """Where the panels hang, by all readings on them and what was known before.
 
-    Parameters: rows from ``hung_rows``; before [mm], [mm2]; readings [mm], u > 0, independent.
+    Parameters: rows from ``hung_rows`` [mm/mm]; before [mm], [mm2]; readings [mm], u > 0,
+    independent.
     Returns: Hang.
     Raises: KeyError for a reading this work does not have.
     Source: module head.

@@ -100,7 +100,7 @@ def least_squares_by_layers(form: Form, deviation_mm: Vector, is_free: NDArray[n
     """Deviations that minimise the form, some of them held.
 
     Parameters: form with n seats; deviation_mm, the held ones, 0 elsewhere [mm], shape (2n,);
-    is_free, shape (2n,).
+    is_free [-], shape (2n,).
     Returns: d [mm], shape (2n,).
     Raises: numpy.linalg.LinAlgError where this way does not settle: solve it another way.
     Source: module head.

@@ -12,6 +12,8 @@ put two marks of a panel a whole graduation out of level.)
 
 A mark already given stays unless the new one differs by at least half a graduation and keeping it
 would raise the worst |residual| it bears on by more than a tenth of a tolerance.
+
+Source: L. Babai (above) for the rounding; level first and the calm are the project's own rules.
 """
 
 from __future__ import annotations

@@ -55,7 +55,7 @@ def parse_mass(value: str | int | float | Decimal, default: str = "kg") -> Fract
     kg = value kg_per_unit
 
     Parameters:
-        value: text such as "19 1/2 lb", or a finite number; 0 to 10 000 kg.
+        value: text such as "19 1/2 lb", or a finite number [default]; 0 to 10 000 kg.
         default: the unit of a number without one: kg, g, lb or oz.
     Returns:
         the mass [kg], exact.
@@ -82,7 +82,7 @@ def parse_capacity_N(value: str | int | float | Decimal) -> float:
     F = m g, or F = value N_per_unit
 
     Parameters:
-        value: text such as "40 lb", "20 kg" or "200 N", or a finite number of kg; 0 to 100 kN.
+        value: text such as "40 lb", "20 kg" or "200 N", or a finite number [kg]; 0 to 100 kN.
     Returns:
         the force [N].
     Raises:

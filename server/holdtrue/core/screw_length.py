@@ -48,7 +48,7 @@ def depth_in_stud_mm(*, length_mm: float, lining_mm: float, standoff_mm: float =
 
     depth = max(0, length - standoff - lining)
 
-    Parameters: length_mm, under the head; lining_mm, thickness of the board on the stud;
+    Parameters: length_mm, under the head, lining_mm, thickness of the board on the stud, and
     standoff_mm, from the wall's face to under the head [mm], all >= 0.
     Returns: depth [mm], >= 0.
     Raises: CoreError for a negative or not finite length.

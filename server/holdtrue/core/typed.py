@@ -9,6 +9,8 @@
 The sign belongs to the whole: -22 1/8 is -22.125. What a phone makes of quotes, primes, minus signs
 and spaces is mapped character by character, never by Unicode normalisation, which would turn 5½
 into 51/2. Whatever does not fit is refused with an example of what to type.
+
+Source: the project's own grammar; what tapes and phone keypads offer is common practice.
 """
 
 from __future__ import annotations

@@ -224,7 +224,7 @@ def screw_shares(allowed: ScrewAllowed, *, load_N: float, pull_N: float) -> Scre
 
     together = load / lateral + pull / withdrawal.
 
-    Parameters: allowed; load_N, across the screw; pull_N, along it [N], >= 0.
+    Parameters: allowed; load_N, across the screw, and pull_N, along it [N], >= 0.
     Returns: ScrewShares [-]; at most 1 is allowed.
     Raises: CoreError for a negative or not finite load.
     Source: the sum is our choice on the safe side, see the module head.
