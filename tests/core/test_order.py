@@ -29,9 +29,19 @@ def test_the_middle_is_that_of_the_whole_group_not_the_reference_line() -> None:
     assert panel_order(make_plan(row(*(panel(n) for n in "ABC"), offset_mm=2000.0))) == (1, 0, 2)
 
 
-def test_in_a_column_the_higher_panel_goes_first() -> None:
-    layout = Layout(kind="column", gaps_mm=(20.0, 20.0), height_at_mm=1500.0)
-    assert panel_order(make_plan(job(*(panel(n) for n in "ABC"), layout=layout))) == (0, 1, 2)
+def test_in_a_column_they_go_from_the_middle_up_and_down_the_higher_first() -> None:
+    def order(names: str) -> tuple[int, ...]:
+        layout = Layout(kind="column", gaps_mm=(20.0,) * (len(names) - 1), height_at_mm=1500.0)
+        return panel_order(make_plan(job(*(panel(n) for n in names), layout=layout)))
+
+    assert order("ABC") == (1, 0, 2)
+    assert order("ABCD") == (1, 2, 0, 3)
+
+
+def test_in_a_row_of_uneven_heights_only_the_way_along_it_counts() -> None:
+    heights = {"A": 300.0, "B": 900.0, "C": 300.0}
+    panels = [replace(panel(name), height_mm=height) for name, height in heights.items()]
+    assert panel_order(make_plan(row(*panels, align="top"))) == (1, 0, 2)
 
 
 def test_seats_of_a_panel_go_from_the_reference_line_outwards() -> None:

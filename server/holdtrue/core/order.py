@@ -1,6 +1,7 @@
 """The order of driving, and where the level lines go.
 
-Method: panels from the middle outwards, so that what is left to adjust lies on both sides; within a
+Method: panels from the middle outwards, so that what is left to adjust lies on both sides (along a
+row, up and down a column, all around in a grid or a free layout); within a
 panel the seat with the larger placing uncertainty first, since a later one can make up for it; ties
 from the reference line outwards. A level line lies 50 to 250 mm below the seats it serves, behind
 the panels, so that a short rule stood in the hook reads heights.
@@ -12,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import floor
+from math import floor, hypot
 
 from holdtrue.core.geometry import bounding_box_mm
 from holdtrue.core.model import Plan
@@ -22,6 +23,9 @@ ORDER_REASON = (
     "from the middle outwards, so that later marks on both sides can make up for earlier ones; "
     "within a panel the less certain fastener first, else the one nearer the reference line"
 )
+
+_COUNTS = {"row": (1, 0), "column": (0, 1), "grid": (1, 1), "free": (1, 1)}
+"""Which way from the middle counts, x and y, by the kind of layout."""
 
 
 def panel_order(plan: Plan) -> tuple[int, ...]:
@@ -33,12 +37,13 @@ def panel_order(plan: Plan) -> tuple[int, ...]:
     Source: module head.
     """
     centres = plan.arrangement.centres_mm
-    left, _, right, _ = bounding_box_mm(plan.job.panels, centres)
-    middle = (left + right) / 2
+    left, bottom, right, top = bounding_box_mm(plan.job.panels, centres)
+    along_x, along_y = _COUNTS[plan.job.layout.kind]
 
     def key(k: int) -> tuple[float, float, float]:
         x, y = centres[k]
-        return (round(abs(x - middle), 3), -y, x)
+        out_mm = hypot(along_x * (x - (left + right) / 2), along_y * (y - (bottom + top) / 2))
+        return (round(out_mm, 3), -y, x)
 
     return tuple(sorted(range(len(centres)), key=key))
 
