@@ -332,11 +332,20 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
         done_word="Record",
     ),
     TaskKind(
+        name="hold.leave",
+        stage="close",
+        scope="job",
+        title="Hold: before leaving",
+        ask="The lead looks before the crew leaves.",
+        lead_only=True,
+        done_word="Go on",
+    ),
+    TaskKind(
         name="close.next_day",
         stage="close",
         scope="panel",
         title="Next day: {subject}",
-        ask="The day after: read the level edge of panel {subject} again.",
+        ask="Tomorrow, not today: read the level edge of panel {subject} again.",
         fields=(
             Field(
                 name="low",
@@ -348,15 +357,6 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
         ),
         has_plan=True,
         instrument="level",
-    ),
-    TaskKind(
-        name="hold.leave",
-        stage="close",
-        scope="job",
-        title="Hold: before leaving",
-        ask="The lead looks before the crew leaves.",
-        lead_only=True,
-        done_word="Go on",
     ),
     TaskKind(
         name="close.hand_over",
