@@ -6,7 +6,9 @@ from typing import Any
 
 import pytest
 
+from holdtrue.domain.card import hardware
 from holdtrue.domain.errors import InputError
+from holdtrue.domain.jobfile import parse_job
 from tests.domain.crew import Crew, at_fasteners, panel, row
 
 FASTENERS: dict[str, Any] = {
@@ -126,3 +128,19 @@ def test_as_planned_changes_nothing(document: dict[str, Any]) -> None:
     crew.do(task_id)
     assert crew.state.document == before.document
     assert crew.state.revision == before.revision
+
+
+@pytest.mark.parametrize(
+    ("document", "words"),
+    [
+        (on_a_wire(), "two rings 400 mm apart with one wire, over one hook"),
+        (on_a_rail(), "a rail, on a rail in the wall with 3 screws"),
+        (on_stand_offs(), "4 stand-offs"),
+        (row(panel("A")), "2 hangers, a fastener each"),
+    ],
+)
+def test_the_card_says_what_is_on_the_back_to_hang_it_by(
+    document: dict[str, Any], words: str
+) -> None:
+    (one,) = parse_job(document).panels
+    assert hardware(one, lambda mm: f"{mm:g} mm") == words

@@ -8,7 +8,7 @@ the same reason; panels and fasteners are called what the lead called them.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from itertools import pairwise
@@ -156,6 +156,22 @@ def card(state: JobState, entries: Sequence[Recorded]) -> Card:
             for t in state.trims
         ),
     )
+
+
+def hardware(panel: Panel, fmt: Callable[[float], str]) -> str:
+    """What is on the panel's back to hang it by, and in the wall to take it."""
+    count = len(panel.hangers)
+    match panel.hang.method:
+        case "wire" if panel.hang.wire:
+            (left, _), (right, _) = panel.hang.wire.rings_mm
+            hooks = "one hook" if count == 1 else f"two hooks {fmt(panel.hang.wire.hooks_mm)} apart"
+            return f"two rings {fmt(right - left)} apart with one wire, over {hooks}"
+        case "cleat":
+            return f"a rail, on a rail in the wall with {count} screws"
+        case "standoff":
+            return f"{count} stand-offs"
+    plural = "s" if count > 1 else ""
+    return f"{count} hanger{plural}, a fastener each"
 
 
 def alone(plan: Plan) -> Plan:

@@ -13,7 +13,7 @@ from markupsafe import Markup
 
 from holdtrue.core.model import Panel
 from holdtrue.core.readout import format_length
-from holdtrue.domain.card import Card
+from holdtrue.domain.card import Card, hardware
 from holdtrue.domain.errors import InputError
 from holdtrue.domain.review import SMALLEST_MM
 from holdtrue.domain.state import JobState
@@ -189,6 +189,7 @@ def card(token: str) -> Response:
         short_id=jobs.stream_of(job_id).removeprefix("job-"),
         drawing=_front(shown, fmt),
         backs=[(panel, _back(panel, fmt)) for panel in shown.panels],
+        hardware=partial(hardware, fmt=fmt),
         size=_two_units(fmt),
         fine=partial(format_length, unit=state.job.unit),
         signed=partial(format_length, unit=state.job.unit, signed=True),

@@ -40,7 +40,7 @@ def test_it_works(stranger: Visitor, token: str, job: str) -> None:
         "Total load 478 N (48.7 kg)",
         "gap 2 1/2 in (63.5 mm)",
         "A seen from the back",
-        "the panels with their 9 hangers",
+        "In the crate A with 2 hangers, a fastener each; B with",
         "8 × hook on a toggle",
         "security locks",
         "2 on a platform at the last install",
