@@ -7,16 +7,19 @@ end the day.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import ceil
 
+from holdtrue.core.instruments import tape_limit_mm
 from holdtrue.core.model import Fastener, Plan
+from holdtrue.core.screw_checks import gauge_for
+from holdtrue.core.wood_screws import lead_hole_mm
 
 SPARES_PER_FASTENER = 0.25
 """[-] Spares for each fastener of a kind, rounded up. Our choice."""
 
 TOOLS: tuple[str, ...] = (
-    "Tape, the same one for the whole job",
     "Spirit level or laser",
     "Short steel rule",
     "Plumb line, straightedge",
@@ -52,4 +55,34 @@ def to_carry(plan: Plan) -> tuple[Carry, ...]:
         )
         for fastener in listed
         if fastener or counts[fastener]
+    )
+
+
+def bits(plan: Plan) -> tuple[str, ...]:
+    """Bits to lay out: the pilot's, each maker's, and the lead holes of screws in known wood."""
+    leads = [
+        f"{fastener.name}: {_lead_hole(fastener)}"
+        for fastener in plan.job.fasteners
+        if fastener.screw is not None and fastener.screw.gravity is not None
+    ]
+    return ("the thinnest for pilots, and the one each maker names", *leads)
+
+
+def _lead_hole(fastener: Fastener) -> str:
+    spec = fastener.screw
+    assert spec is not None
+    assert spec.gravity is not None
+    hole_mm = lead_hole_mm(gauge_for(spec), gravity=spec.gravity)
+    return f"lead hole {hole_mm:.1f} mm in its wood" if hole_mm else "no lead hole in its wood"
+
+
+def tape(plan: Plan, fmt: Callable[[float], str]) -> str:
+    """Which tape, and what its class may be off over the longest reading of this job."""
+    longest_mm = max(max(abs(seat.x_mm), seat.hole_y_mm) for seat in plan.seats)
+    second, third = (
+        tape_limit_mm(longest_mm, tape=one, from_surface=True) for one in ("II", "III")
+    )
+    return (
+        f"the same one for the whole job; over {fmt(longest_mm)} class II may be {second:.1f} mm "
+        f"off, class III {third:.1f} mm"
     )

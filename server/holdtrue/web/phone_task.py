@@ -14,7 +14,7 @@ from holdtrue.core.model import PlannedSeat
 from holdtrue.core.plan import load_share, seat_allowed_N, seat_force_N
 from holdtrue.domain.cautions import CAUTIONS
 from holdtrue.domain.checklist import Task, seats_of
-from holdtrue.domain.kit import TOOLS, to_carry
+from holdtrue.domain.kit import TOOLS, bits, tape, to_carry
 from holdtrue.domain.liftlines import lift_lines
 from holdtrue.domain.loadrows import LoadRow, worst_alone
 from holdtrue.domain.subjects import pair_seats
@@ -109,7 +109,9 @@ def _tools(pane: Pane, base: Shown) -> Shown:
         )
         for item in to_carry(pane.here.state.current)
     ]
-    rows.append(Row(name="bits", words="the thinnest for pilots, and the one each maker names"))
+    plan = pane.here.state.current
+    rows += [Row(name="bits", words=words) for words in bits(plan)]
+    rows.append(Row(name="tape", words=tape(plan, pane.here.fmt)))
     return replace(base, rows=(*rows, *(Row(name="", words=tool) for tool in TOOLS)))
 
 
