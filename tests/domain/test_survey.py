@@ -392,3 +392,18 @@ def test_a_panel_added_after_the_first_hole_gets_its_survey_and_its_yes() -> Non
     ]
     assert "stand_back.yes" in walked
     assert crew.state.review.state == "handed_over"
+
+
+def test_diagonals_that_differ_are_asked_once_more() -> None:
+    """A true rectangle's diagonals are alike (common practice, no source)."""
+    crew = Crew(ONE)
+    crew.release()
+    crew.walk(until="work.diagonals:A")
+    (panel,) = crew.state.job.panels
+    mm = (panel.width_mm**2 + panel.height_mm**2) ** 0.5
+    raw = {"one": f"{mm:.1f}", "two": f"{mm + 1.9:.1f}", "level_edge": "top"}
+    odd = raw | {"two": f"{mm + 2.2:.1f}"}
+    with pytest.raises(DoubtError, match=r"differs from the other diagonal by 2\.2 mm"):
+        crew.record("work.diagonals:A", odd)
+    crew.record("work.diagonals:A", raw)
+    crew.record("work.diagonals:A", odd, is_sure=True)

@@ -14,7 +14,7 @@ CAUTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "Nobody works within 2 m of drilling near uncovered work.",
             "Old paint and plaster may hold lead or asbestos: ask first.",
             "Glass: tape it, wear gloves, carry it upright. Dust: mask and glasses.",
-            "Seismic or public places: fixings as local codes ask.",
+            "Over doors and stairs, seismic or public places: fixings as local codes ask.",
             "Local codes, the hardware maker's figures and a licensed professional prevail.",
         ),
         "loads": (
@@ -33,8 +33,14 @@ CAUTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "marking": (
             "Laser or low-tack tape on a finished wall; pencil only where a panel covers it.",
         ),
-        "drilling": ("Eyes and dust: glasses, mask. Cable or pipe suspected: stop.",),
-        "lift_now": ("Never from a ladder. Nobody below. One person calls the lift.",),
+        "drilling": (
+            "Eyes and dust: glasses, mask. Cable or pipe suspected: stop.",
+            "Nobody and no uncovered work within 2 m.",
+        ),
+        "lift_now": (
+            "Never from a ladder. Nobody below. One person calls the lift.",
+            "Glass: taped, upright, gloves on.",
+        ),
         "public": ("Public or seismic places: as local codes and the venue ask.",),
     }
 )

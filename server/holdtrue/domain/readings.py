@@ -287,4 +287,19 @@ def doubt(
                 f"is {format_length(abs(off), unit)} off the plan ({plan}). If it is "
                 "right, save it once more",
             )
-    return None
+    return _out_of_square(kind, values)
+
+
+def _out_of_square(kind: TaskKind, values: Mapping[str, Any]) -> DoubtError | None:
+    """Two diagonals of a true panel are alike; of one that is not, one edge is read level."""
+    if kind.name != "work.diagonals":
+        return None
+    off = abs(values["two"]["mm"] - values["one"]["mm"])
+    if off <= SUM_MM:
+        return None
+    return DoubtError(
+        "two",
+        values["two"]["typed"],
+        f"differs from the other diagonal by {off:.1f} mm: the panel is out of square, or one was "
+        "misread. If both are right, save once more; its level is read on the edge you name",
+    )

@@ -14,6 +14,8 @@ import { LengthError, formatLength, isInchLike, parseLength, recorded, tapeSlip 
 const TEXT_LIMIT = 500;
 const MOST_PEOPLE = 30;
 const MOST_STUDS = 40;
+/** Diagonals of a square panel differ by no more. */
+const SQUARE_MM = 2;
 
 /** What was typed cannot be read: where, and what to type. */
 export class TypedError extends Error {
@@ -152,5 +154,13 @@ export function doubt(fields, values, plannedMm, unit) {
         + "If it is right, save it once more.";
     }
   }
-  return null;
+  return outOfSquare(values);
+}
+
+/** Two diagonals of a true panel are alike. @type {(values: Values) => string | null} */
+function outOfSquare({ one, two }) {
+  const off = Math.abs((two?.mm ?? 0) - (one?.mm ?? 0));
+  if (!one?.typed || !two?.typed || off <= SQUARE_MM) return null;
+  return `${two.typed} differs from the other diagonal by ${off.toFixed(1)} mm: the panel is out of square, or one was `
+    + "misread. If both are right, save once more; its level is read on the edge you name.";
 }
