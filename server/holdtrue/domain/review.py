@@ -8,7 +8,7 @@ them, decides nothing: it is read again, or conceded by name.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import numpy as np
@@ -80,6 +80,8 @@ class ResidualRow:
     is_tapped: bool
     """The reading was recorded as planned with one tap."""
     decided_by: Literal["reading", "seats"]
+    is_open: bool = False
+    """Not read on the hung work yet, or not all of its seats are set: nothing says it is inside."""
     is_stacked: bool = False
     """Between two panels: the first is above the second, not beside it."""
 
@@ -162,9 +164,17 @@ def residual_rows(state: JobState) -> tuple[ResidualRow, ...]:
     for i, (kind, where) in enumerate(zip(form.kinds, form.labels, strict=True)):
         by_seats = (float(untrimmed[i]), float(trimmed[i]))
         reading = readings.pop((kind, where), None)
-        rows.append(_row(state, kind, where, float(form.tolerance_mm[i]), by_seats, reading))
+        row = _row(state, kind, where, float(form.tolerance_mm[i]), by_seats, reading)
+        is_due = reading is None and reading_task(state, kind, where) is not None
+        rows.append(replace(row, is_open=is_due or not _is_set(state, form.matrix[i])))
     rows += [_row(state, v.kind, v.where, v.tolerance_mm, None, v) for v in readings.values()]
     return tuple(rows)
+
+
+def _is_set(state: JobState, row: Vector) -> bool:
+    """Every seat that a residual depends on is set."""
+    names = state.form.seats
+    return all(names[at % len(names)] in state.set_seats for at in np.flatnonzero(row))
 
 
 def _deviation(state: JobState) -> Vector:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
+from typing import Literal
 
 from markupsafe import Markup
 
@@ -68,7 +69,7 @@ class ResidualView:
     reading: str
     tolerance: str
     value: str
-    is_inside: bool
+    verdict: Literal["inside", "outside", "open"]
     is_contradicted: bool
 
 
@@ -106,6 +107,11 @@ class ReviewView:
     @property
     def unset(self) -> int:
         return sum(row.built == NOT_SET for row in self.seats)
+
+    @property
+    def unread(self) -> tuple[ResidualView, ...]:
+        every = (*self.panels, *self.between, *self.whole)
+        return tuple(row for row in every if row.verdict == "open")
 
     @property
     def contradicted(self) -> tuple[ResidualView, ...]:
@@ -148,7 +154,8 @@ def _forecast(state: JobState, rows: Sequence[ResidualRow]) -> str:
         return f"Chance that all ends inside: {told[0]}." if told else ""
     told.append(f"{percent(state.handed_over_chance)} at hand-over")
     count = len(outside(rows))
-    came = f"{count} outside" if count else "all inside"
+    is_open = any(row.is_open for row in rows)
+    came = f"{count} outside" if count else "not all read yet" if is_open else "all inside"
     return f"Chance that all ends inside, as told then: {'; '.join(told)}. Outcome: {came}."
 
 
@@ -245,7 +252,7 @@ def _residual(row: ResidualRow, state: JobState) -> ResidualView:
         reading=_value(row, row.reading_mm, state.job.unit),
         tolerance=_both(row.tolerance_mm, state.job.unit),
         value=_value(row, row.value_mm, state.job.unit),
-        is_inside=row.is_inside,
+        verdict="outside" if not row.is_inside else "open" if row.is_open else "inside",
         is_contradicted=row.is_contradicted,
     )
 

@@ -34,6 +34,17 @@ def test_it_works(lead: Visitor, off: str, services: Services) -> None:
     assert "Not done: Level of B" in page
 
 
+def test_what_is_to_be_read_again_is_not_called_inside_meanwhile(
+    lead: Visitor, clean: str, services: Services
+) -> None:
+    assert "Everything is inside" in lead.get(f"/jobs/{clean}/review").text
+    seq = jobs.state_of(services, clean).seq
+    send(lead, clean, seq, why="read B again", tasks=["panels.level:B"])
+    page = lead.get(f"/jobs/{clean}/review").text
+    assert "Everything is inside" not in page
+    assert "not read yet: level of B." in page
+
+
 def test_what_is_outside_is_offered_first(lead: Visitor, off: str) -> None:
     page = lead.get(f"/jobs/{off}/review").text
     offered = page[page.index("Outside: read again") :]
