@@ -74,6 +74,8 @@ function makePad(input) {
   for (let k = 1; k < PAD_STEPS; k += 1) pad.append(padButton(reduced(k, PAD_STEPS)));
   pad.append(padButton("clear"));
   input.closest(".field, .stud")?.after(pad);
+  // the bar under the thumb covers what lies low: html's scroll-padding keeps the pad above it
+  pad.scrollIntoView({ block: "nearest" });
 }
 
 /** @param {string} text */

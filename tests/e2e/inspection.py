@@ -3,7 +3,7 @@
 A ``Watch`` sits on one page of the browser and notes what should not happen there: words on the
 console (a blocked script or style says so there), scripts that throw, requests that fail, answers
 that refuse. An ``Inspection`` looks at each screen as it comes: no sideways scrolling at 390 and
-320 px, nothing in the thumb bar smaller than a thumb, nothing axe objects to. Both collect; the
+320 px nor with text twice as large, nothing to tap smaller than a thumb, nothing axe objects to. Both collect; the
 test fails at its end with the whole list.
 """
 
@@ -32,12 +32,18 @@ _WIDE = """
   .slice(-3).map((e) => e.outerHTML.slice(0, 120))
 """
 _SMALL = """
-(least) => [...document.querySelectorAll(".thumb a, .thumb button")].map((e) => {
-  const { width, height } = e.getBoundingClientRect();
-  return { text: e.textContent.trim(), width, height };
-}).filter(({ width, height }) => Math.min(width, height) < least - 0.01)
+(least) => [...document.querySelectorAll(
+  "button, summary, select, nav a, .button, .thumb a, .page-head a, .crumbs a, .bar, .bar-stop, .job-list a, "
+  + ".task-list a, .phone-nav a, .seg, .choice, input:not([type=hidden], .seg input, .choice input)")]
+  .filter((e) => e.checkVisibility() && !e.closest("[hidden], .hidden-label") && !e.matches(".skip"))
+  .map((e) => {
+    const { width, height } = e.getBoundingClientRect();
+    return { text: e.textContent.trim() || e.outerHTML.slice(0, 80), width, height };
+  }).filter(({ width, height }) => width && Math.min(width, height) < least - 0.01)
   .map(({ text, width, height }) => `${text} ${width.toFixed(1)} x ${height.toFixed(1)}`)
 """
+_TEXT = "(size) => { document.documentElement.style.fontSize = size; }"
+TEXT_SIZE = "200%"
 
 
 class Watch:
@@ -137,6 +143,12 @@ def inspect(page: Page) -> list[str]:
             faults.append(f"scrolls sideways at {width} px: {page.evaluate(_WIDE, width)}")
         small = page.evaluate(_SMALL, THUMB_PX)
         faults += [f"too small for a thumb at {width} px: {target}" for target in small]
+    page.set_viewport_size({"width": WIDTHS_PX[0], "height": size["height"]})
+    page.evaluate(_TEXT, TEXT_SIZE)
+    if page.evaluate("document.documentElement.scrollWidth") > WIDTHS_PX[0]:
+        wide = page.evaluate(_WIDE, WIDTHS_PX[0])
+        faults.append(f"scrolls sideways with text at {TEXT_SIZE}: {wide}")
+    page.evaluate(_TEXT, "")
     page.set_viewport_size(size)
     return faults + axe(page)
 

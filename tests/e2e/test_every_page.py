@@ -36,7 +36,7 @@ def test_pages_of_a_lead(server: Server, crew: Crew) -> None:
     lea = lead_of(server, crew)
     lea.open(f"{server.address}/people")
     lea.tap(lea.button("Make a link for my other device"))
-    for path in ("/plan", "/review", "/label", "/phone/all"):
+    for path in ("/plan", "/review", "/label", "/phone/all", "/sheet"):
         lea.open(job.address + path)
     lea.open(f"{server.address}/jobs/new")
     with lea.watch.refused(422):
@@ -92,6 +92,7 @@ def test_an_inspection_sees_what_is_wrong(server: Server, crew: Crew) -> None:
         "too small for a thumb at 390 px",
         "scrolls sideways at 320 px",
         "too small for a thumb at 320 px",
+        "scrolls sideways with text at 200%",
         "label",
     ]
     assert "nameless" in found[-1]

@@ -314,7 +314,6 @@ def _lift() -> Drawn:
         rect(250, 152, 62, 8, "d-hardware"),
         *[line(x, 160, x, 188, "d-line") for x in (52, 102, 256, 306)],
         _say(179, 24, "hold by both sides, never by the top rail"),
-        _say(179, 114, "A"),
     ]
     return (
         "Lifting a panel",

@@ -149,7 +149,9 @@ export function readoutScreen(app, task, n) {
   if (!number) return null;
   fill(main, "heading", task.title);
   fill(main, "what", number.where ? `${number.what}, ${number.where}` : number.what);
-  slot(main, "number")?.replaceChildren(...number.value);
+  const shown = slot(main, "number");
+  shown?.replaceChildren(...number.value);
+  shown?.classList.toggle("readout-long", (shown.textContent?.length ?? 0) > 8 && !shown.querySelector(".frac"));
   const next = slot(main, "next");
   const place = /** @type {const} */ ({ screen: "readout", task: task.id, n: (n + 1) % numbers.length });
   if (next) {
