@@ -3,8 +3,8 @@
 A ``Watch`` sits on one page of the browser and notes what should not happen there: words on the
 console (a blocked script or style says so there), scripts that throw, requests that fail, answers
 that refuse. An ``Inspection`` looks at each screen as it comes: no sideways scrolling at 390 and
-320 px nor with text twice as large, nothing to tap smaller than a thumb, nothing axe objects to. Both collect; the
-test fails at its end with the whole list.
+320 px nor with text twice as large, nothing to tap smaller than a thumb, nothing axe objects to.
+Both collect; the test fails at its end with the whole list.
 """
 
 from __future__ import annotations
@@ -33,9 +33,10 @@ _WIDE = """
 """
 _SMALL = """
 (least) => [...document.querySelectorAll(
-  "button, summary, select, nav a, .button, .thumb a, .page-head a, .crumbs a, .bar, .bar-stop, .job-list a, "
-  + ".task-list a, .phone-nav a, .seg, .choice, input:not([type=hidden], .seg input, .choice input)")]
-  .filter((e) => e.checkVisibility() && !e.closest("[hidden], .hidden-label") && !e.matches(".skip"))
+  "button, summary, select, nav a, .button, .thumb a, .page-head a, .crumbs a, .bar, .bar-stop, "
+  + ".job-list a, .task-list a, .phone-nav a, .seg, .choice, "
+  + "input:not([type=hidden], .seg input, .choice input)")]
+  .filter((e) => e.checkVisibility() && !e.closest("[hidden], .hidden-label, .skip"))
   .map((e) => {
     const { width, height } = e.getBoundingClientRect();
     return { text: e.textContent.trim() || e.outerHTML.slice(0, 80), width, height };
