@@ -75,7 +75,7 @@ def test_a_folder_without_data_is_said(tmp_path: Path, capsys: Captured) -> None
 
 @pytest.mark.parametrize(
     ("content", "said"),
-    [(b"", "is damaged"), (b"{}", "is not a bundle"), (None, "cannot be read")],
+    [(b"", "is not JSON"), (b"{}", "is not a bundle"), (None, "cannot be read")],
 )
 def test_what_is_no_bundle_is_refused_and_nothing_is_made(
     tmp_path: Path, capsys: Captured, content: bytes | None, said: str

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from base64 import b64encode
 from collections.abc import Callable
 from typing import Any
 
@@ -13,6 +12,7 @@ from holdtrue.domain.bundle import FORMAT, bundle_document, checksum, read_bundl
 from holdtrue.domain.errors import InputError
 from holdtrue.service import jobs
 from tests import walking
+from tests.domain.papers import says
 from tests.walking import JPEG, LEAD
 
 Change = Callable[[dict[str, Any]], None]
@@ -77,49 +77,65 @@ def _blobs(value: object) -> Change:
     return lambda content: content.update(blobs=value)
 
 
-@pytest.mark.parametrize(
-    ("change", "said"),
-    [
-        (_drop("entries"), "entries is missing"),
-        (_job("../etc"), "job is not the id of a job"),
-        (_job(7), "job is not the id of a job"),
-        (_entries([]), "it has no entries"),
-        (_entries([1]), "entry 1 does not have"),
-        (_first(seq=2), "entry 1 is numbered 2"),
-        (_first(seq=True), "entry 1 is numbered True"),
-        (_first(who=None), "entry 1 is not made of texts and a body"),
-        (_first(body=[]), "entry 1 is not made of texts and a body"),
-        (_first(tapped=5), "entry 1 was tapped at no time"),
-        (_first(received="today"), "entry 1 was received at no time"),
-        (_first(received="2026-03-02T08:00:00"), "entry 1 was received at no time"),
-        (_first(seq=1.0), "entry 1 is numbered 1.0"),
-        (_first(key=""), "entry 1 is not made of texts and a body"),
-        (_first(key="k" * 201), "entry 1 is not made of texts and a body"),
-        (_first(who="\ud800"), "half a character"),
-        (_first(body={"document": 10**30}), "no ordinary size"),
-        (_first(body={}), "its entries do not make a job"),
-        (_first(body={"document": {"format": "x"}}), "its entries do not make a job"),
-        (_first(type="Painted"), "is not an event this version knows"),
-        (_blobs([]), "blobs is not an object"),
-        (_blobs({}), "is missing"),
-        (_blobs({"a" * 64: "!!"}), "the photo aaaaaaaaaaaa does not read"),
-        (_blobs({"a" * 64: 5}), "the photo aaaaaaaaaaaa does not read"),
-        (_blobs({"a" * 64: b64encode(b"x").decode()}), "the photo aaaaaaaaaaaa is not what it was"),
-    ],
-)
-def test_what_is_wrong_is_named_even_under_a_checksum_that_fits(change: Change, said: str) -> None:
+ENTRY = "entries[0]"
+PHOTO = "blobs." + "a" * 64
+WRONG: list[tuple[Change, str, object, str]] = [
+    (_drop("entries"), "entries", None, "is missing"),
+    (_job("../etc"), "job", "../etc", "is not the id of a job"),
+    (_job(7), "job", 7, "is not the id of a job"),
+    (_entries([]), "entries", [], "must be a list of entries"),
+    (_entries([1]), ENTRY, 1, "must have seq, key, type, body, who, received, tapped"),
+    (_first(seq=2), f"{ENTRY}.seq", 2, "must be 1"),
+    (_first(seq=True), f"{ENTRY}.seq", True, "must be the entry's number"),
+    (_first(seq=1.0), f"{ENTRY}.seq", 1.0, "must be the entry's number"),
+    (_first(type=["x"]), f"{ENTRY}.type", ["x"], "must name the event"),
+    (_first(who=None), f"{ENTRY}.who", None, "must be a person's id"),
+    (_first(body=[]), f"{ENTRY}.body", [], "must be an object"),
+    (_first(tapped=5), f"{ENTRY}.tapped", 5, "must be a time, or null"),
+    (_first(received="today"), f"{ENTRY}.received", "today", "must be a time with its zone"),
+    (_first(received="2026-03-02T08:00:00"), f"{ENTRY}.received", "2026-03-02T08:00:00", "zone"),
+    (_first(key=""), f"{ENTRY}.key", "", "must be a key"),
+    (_first(key="k" * 201), f"{ENTRY}.key", "k" * 201, "must be a key"),
+    (_first(who="\ud800"), f"{ENTRY}.who", "'\\ud800'", "half a character"),
+    (_first(body={"document": 10**30}), f"{ENTRY}.body.document", str(10**30), "ordinary size"),
+    (_first(body={}), f"{ENTRY}.body", None, "makes no job"),
+    (_first(body={"document": {"format": "x"}}), f"{ENTRY}.body", None, 'be "holdtrue.job/1"'),
+    (_first(type="Painted"), f"{ENTRY}.type", "Painted", "use a newer holdtrue"),
+    (_blobs([]), "blobs", [], "must be an object"),
+    (_blobs({"a" * 64: "!!"}), PHOTO, "!!", "this photo does not read"),
+    (_blobs({"a" * 64: 5}), PHOTO, 5, "this photo does not read"),
+    (_blobs({"a" * 64: "eA=="}), PHOTO, "eA==", "this photo is not what it was"),
+]
+
+
+@pytest.mark.parametrize(("change", "place", "value", "said"), WRONG)
+def test_what_is_wrong_is_named_with_its_place_even_under_a_checksum_that_fits(
+    change: Change, place: str, value: object, said: str
+) -> None:
     content = document()
     change(content)
-    with pytest.raises(InputError, match=said):
+    with pytest.raises(InputError) as caught:
         read_bundle(resealed(content), "j.json")
+    says(caught.value, f"j.json: {place}", value, said)
+
+
+def test_a_photo_the_log_speaks_of_must_be_there() -> None:
+    content = document()
+    (digest,) = content["blobs"]
+    content["blobs"] = {}
+    with pytest.raises(InputError) as caught:
+        read_bundle(resealed(content), "j.json")
+    says(caught.value, f"j.json: blobs.{digest}", None, "this photo is missing")
 
 
 @pytest.mark.parametrize("of", [0, 1, 10_000])
 def test_taking_back_what_is_not_there_is_refused(of: int) -> None:
     content = document()
     content["entries"][-1].update(type="EntryUndone", body={"of": of, "why": ""})
-    with pytest.raises(InputError, match="takes back an entry that is not there"):
+    with pytest.raises(InputError) as caught:
         read_bundle(resealed(content), "j.json")
+    at = len(content["entries"]) - 1
+    says(caught.value, f"j.json: entries[{at}].body.of", of, "no such entry to take back")
 
 
 def test_a_log_that_folds_but_cannot_be_shown_is_refused() -> None:
@@ -127,7 +143,7 @@ def test_a_log_that_folds_but_cannot_be_shown_is_refused() -> None:
     for entry in content["entries"]:
         if entry["type"] == "TaskRecorded":
             entry["body"]["planned"] = None
-    with pytest.raises(InputError, match="do not make a job"):
+    with pytest.raises(InputError, match="entries: make no job"):
         read_bundle(resealed(content), "j.json")
 
 
@@ -143,42 +159,44 @@ def test_a_log_that_folds_but_cannot_be_shown_is_refused() -> None:
 def test_a_last_entry_that_cannot_be_taken_is_refused(kind: str, body: dict[str, Any]) -> None:
     content = document()
     content["entries"][-1].update(type=kind, body=body)
-    with pytest.raises(InputError, match="do not make a job"):
+    with pytest.raises(InputError, match=r"entries\[[0-9]+\].body: makes no job"):
         read_bundle(resealed(content), "j.json")
 
 
 def test_a_key_used_twice_is_refused() -> None:
     content = document()
     content["entries"][1]["key"] = content["entries"][0]["key"]
-    with pytest.raises(InputError, match="a key stands twice"):
+    with pytest.raises(InputError, match=r"entries\[1\].key: .*: this key stands twice"):
         read_bundle(resealed(content), "j.json")
 
 
 def test_one_changed_letter_is_found() -> None:
     content = document()
     content["entries"][-1]["who"] = "SOMEBODY"
-    with pytest.raises(InputError, match="its checksum does not fit"):
+    with pytest.raises(InputError, match=r"sha256: .*: this checksum does not fit"):
         read_bundle(written(content), "j.json")
 
 
 @pytest.mark.parametrize("cut", [1, 100, 5000])
 def test_a_cut_file_is_found(cut: int) -> None:
-    with pytest.raises(InputError, match="it is not JSON"):
+    with pytest.raises(InputError, match="is not JSON: line 1"):
         read_bundle(written(document())[:-cut], "j.json")
 
 
 @pytest.mark.parametrize(
     ("data", "said"),
     [
-        (b"", "it is not JSON"),
-        (b"\xff\xfe", "it is not JSON"),
+        (b"", "is not JSON: line 1, column 1"),
+        (b"\xff\xfe", "is not UTF-8 text"),
         (b"[]", "is not a bundle"),
         (b'{"format": "holdtrue.job/1"}', "is not a bundle"),
-        (b'{"format": NaN}', "is not a number of a bundle"),
-        (b"[" * 200_000, "it is not JSON"),
-        (b"[" * 60 + b"]" * 60, "nested too deep"),
+        (b'{"entries": [{"body": {"x": NaN}}]}', r"j: entries\[0\].body.x: NaN: is not a number"),
+        (b'{"job": "a", "job": "b"}', "j: job: b: stands twice in one object"),
+        (b'{"job": 1e999}', "j: job: 1e999: must be a number of ordinary size"),
+        (b"[" * 200_000, "nested more than 28 deep"),
+        (b"[" * 60 + b"]" * 60, r"j: \[0\].*: is nested more than 28 deep"),
     ],
 )
 def test_something_else_is_refused(data: bytes, said: str) -> None:
     with pytest.raises(InputError, match=said):
-        read_bundle(data, "j.json")
+        read_bundle(data, "j")

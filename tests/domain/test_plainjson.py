@@ -10,13 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from holdtrue.domain.errors import InputError
-from holdtrue.domain.plainjson import MAX_BYTES, MAX_DEPTH, read_json
+from holdtrue.domain.plainjson import MAX_BYTES, MAX_DEPTH, MAX_INT, read_json
 
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=20)
 PLAIN = st.recursive(
     st.none()
     | st.booleans()
-    | st.integers(-(10**30), 10**30)
+    | st.integers(-MAX_INT, MAX_INT)
     | st.floats(allow_nan=False, allow_infinity=False)
     | TEXTS,
     lambda inner: st.lists(inner, max_size=4) | st.dictionaries(TEXTS, inner, max_size=4),
@@ -58,11 +58,29 @@ def test_size_is_counted_to_the_byte() -> None:
         read_json(b"1".rjust(MAX_BYTES + 1), "f")
 
 
-@pytest.mark.parametrize("text", ['{"a": 1, "a": 1}', '[{"b": {"a": 1, "a": 2}}]'])
-def test_equal_keys_are_refused_however_deep(text: str) -> None:
-    with pytest.raises(InputError, match="stands twice in one object") as caught:
+@pytest.mark.parametrize(
+    ("text", "place", "value", "says"),
+    [
+        ('{"a": 1, "a": 2}', "f: a", 2, "stands twice in one object"),
+        ('[{"b": {"a": 1, "a": 2}}]', "f: [0].b.a", 2, "stands twice in one object"),
+        ('{"a": 1, "a": NaN}', "f: a", "NaN", "stands twice in one object"),
+        ('{"panels": [{}, {"width": NaN}]}', "f: panels[1].width", "NaN", "is not a number"),
+        ('{"slope": -Infinity}', "f: slope", "-Infinity", "is not a number"),
+        ('{"a": [1, [-1e999]]}', "f: a[1][0]", "-1e999", "a number of ordinary size"),
+        (f'{{"a": {MAX_INT + 1}}}', "f: a", str(MAX_INT + 1), "a number of ordinary size"),
+        (f'{{"a": -{"9" * 5000}}}', "f: a", "-" + "9" * 5000, "a number of ordinary size"),
+        ("NaN", "f", "NaN", "is not a number"),
+        ('{"a": {"b": "\\ud800"}}', "f: a.b", "'\\ud800'", "half a character"),
+        ('{"a": {"\\ud800": 1}}', "f: a", "'\\ud800'", "half a character"),
+        ('{"a\\nb": NaN}', "f: 'a\\nb'", "NaN", "is not a number"),
+    ],
+)
+def test_what_is_odd_is_named_with_its_place(
+    text: str, place: str, value: object, says: str
+) -> None:
+    with pytest.raises(InputError, match=says) as caught:
         read_json(text.encode(), "f")
-    assert caught.value.value == "a"
+    assert (caught.value.path, caught.value.value) == (place, value)
 
 
 def test_equal_keys_of_different_objects_are_fine() -> None:

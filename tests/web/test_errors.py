@@ -14,7 +14,12 @@ from holdtrue import create_app
 from holdtrue.core.errors import CoreError
 from holdtrue.domain.errors import AppError, ConflictError, InputError, NotFoundError
 from holdtrue.service.services import Services
-from holdtrue.store.port import KeyReusedError, StoreBrokenError, StreamMovedError
+from holdtrue.store.port import (
+    KeyReusedError,
+    StoreBrokenError,
+    StreamMovedError,
+    UnfitEntryError,
+)
 from holdtrue.web.security import anyone
 from tests.web.conftest import Visitor
 
@@ -37,6 +42,7 @@ def raising(error: Exception) -> Callable[[], NoReturn]:
         (CoreError("length", "x", "type a length"), 422, "type a length"),
         (KeyReusedError("key abc"), 422, "sent before"),
         (StreamMovedError("job-X"), 409, "Nothing was saved"),
+        (UnfitEntryError("entry.body.x: not plain JSON"), 422, "cannot be kept as it is"),
         (StoreBrokenError("/srv/data/job-X: disk full"), 503, "Tell the lead"),
         (ZeroDivisionError("secret thing"), 500, "A fault of ours"),
     ],

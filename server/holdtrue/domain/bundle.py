@@ -12,17 +12,17 @@ import hashlib
 import json
 import re
 from base64 import b64decode, b64encode
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, NoReturn
+from typing import Any
 
 from holdtrue.domain import events, tokens
 from holdtrue.domain.checklist import checklist
-from holdtrue.domain.errors import InputError, UnreadableEntryError
+from holdtrue.domain.errors import InputError, UnreadableEntryError, shown_key
 from holdtrue.domain.fold import fold, undone_seqs
 from holdtrue.domain.logexport import log_document
-from holdtrue.domain.plainjson import MAX_DEPTH
+from holdtrue.domain.plainjson import MAX_DEPTH, at_place, read_json
 from holdtrue.domain.review import bars_to_accepting, photos
 from holdtrue.domain.state import Recorded
 from holdtrue.domain.timeline import timeline
@@ -31,8 +31,8 @@ FORMAT = "holdtrue.bundle/1"
 _KEYS = ("format", "job", "people", "entries", "blobs", "sha256")
 _ENTRY_KEYS = ("seq", "key", "type", "body", "who", "received", "tapped")
 _KEY = re.compile(r"[!-~]{1,200}")
-_MAX_INT = 2**63 - 1
-"""Whole numbers beyond this are kept by no store."""
+_MAX_DEPTH = MAX_DEPTH + 8
+"""A bundle holds job documents a few levels down."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,107 +88,93 @@ def checksum(content: Mapping[str, Any]) -> str:
 
 
 def read_bundle(data: bytes, name: str) -> Bundle:
-    """The bundle in a file; InputError names what is wrong with it."""
-    document = _parsed(data, name)
+    """The bundle in a file; InputError names what is wrong with it, and where."""
+    document = read_json(data, name, most_bytes=None, deepest=_MAX_DEPTH)
     if not isinstance(document, dict) or document.get("format") != FORMAT:
         raise InputError(name, None, f'is not a bundle: its format must be "{FORMAT}"')
     for key in _KEYS:
         if key not in document:
-            raise _damaged(name, f"{key} is missing")
+            raise _damaged(name, key, None, "is missing")
     if document["sha256"] != checksum(document):
-        raise _damaged(name, "its checksum does not fit")
+        raise _damaged(name, "sha256", document["sha256"], "this checksum does not fit the rest")
     job_id = document["job"]
     if not isinstance(job_id, str) or tokens.normalise(job_id, tokens.CODE_LENGTH) != job_id:
-        raise _damaged(name, "job is not the id of a job")
+        raise _damaged(name, "job", job_id, "is not the id of a job")
     entries = _entries(document["entries"], name)
     blobs = _blobs(document["blobs"], name)
     missing = [digest for digest in _digests_of_job(entries, name) if digest not in blobs]
     if missing:
-        raise _damaged(name, f"the photo {missing[0][:12]} is missing")
+        raise _damaged(name, f"blobs.{missing[0]}", None, "this photo is missing")
     return Bundle(job_id=job_id, entries=entries, blobs=blobs)
 
 
-def _damaged(name: str, why: str) -> InputError:
-    return InputError(name, None, f"is damaged ({why}); export the job again")
-
-
-def _parsed(data: bytes, name: str) -> object:
-    def constant(word: str) -> NoReturn:
-        raise InputError(name, word, "is not a number of a bundle")
-
-    try:
-        value: object = json.loads(data.decode("utf-8-sig"), parse_constant=constant)
-    except (UnicodeDecodeError, json.JSONDecodeError, RecursionError) as error:
-        raise _damaged(name, "it is not JSON") from error
-    _check_plain(value, name)
-    return value
-
-
-def _check_plain(value: object, name: str) -> None:
-    """Nothing that a store refuses: it would stop in the middle of bringing the entries in.
-
-    A bundle holds job documents a few levels down; deeper than that is none of ours.
-    """
-    level = [value]
-    for _ in range(MAX_DEPTH + 8):
-        below: list[object] = []
-        for item in level:
-            if isinstance(item, dict):
-                below += [*item.keys(), *item.values()]
-            elif isinstance(item, list):
-                below += item
-            elif isinstance(item, int) and abs(item) > _MAX_INT:
-                raise _damaged(name, "it holds a whole number of no ordinary size")
-            elif isinstance(item, str) and any("\ud800" <= c <= "\udfff" for c in item):
-                raise _damaged(name, "it holds half a character")
-        level = below
-    if level:
-        raise _damaged(name, "it is nested too deep")
+def _damaged(name: str, place: str, value: object, why: str) -> InputError:
+    return InputError(
+        at_place(name, place), value, f"{why}: the file is damaged, export the job again"
+    )
 
 
 def _entries(listed: object, name: str) -> tuple[BundleEntry, ...]:
     if not isinstance(listed, list) or not listed:
-        raise _damaged(name, "it has no entries")
-    return tuple(_entry(item, at, name) for at, item in enumerate(listed, start=1))
+        raise _damaged(name, "entries", listed, "must be a list of entries")
+    return tuple(_entry(item, at, name) for at, item in enumerate(listed))
 
 
 def _entry(item: object, at: int, name: str) -> BundleEntry:
+    place = f"entries[{at}]"
     if not isinstance(item, dict) or set(item) != set(_ENTRY_KEYS):
-        raise _damaged(name, f"entry {at} does not have {', '.join(_ENTRY_KEYS)}")
-    if type(item["seq"]) is not int or item["seq"] != at:
-        raise _damaged(name, f"entry {at} is numbered {str(item['seq'])[:20]}")
-    texts = [item[key] for key in ("key", "type", "who", "received")]
-    is_text = all(isinstance(text, str) for text in texts) and _KEY.fullmatch(item["key"])
-    if not is_text or not isinstance(item["body"], dict):
-        raise _damaged(name, f"entry {at} is not made of texts and a body")
-    if item["tapped"] is not None and not isinstance(item["tapped"], str):
-        raise _damaged(name, f"entry {at} was tapped at no time")
-    if not _is_moment(item["received"]):
-        raise _damaged(name, f"entry {at} was received at no time")
+        raise _damaged(name, place, item, f"must have {', '.join(_ENTRY_KEYS)} and nothing else")
+    for key, (is_right, why) in _ENTRY_RULES.items():
+        if not is_right(item[key]):
+            raise _damaged(name, f"{place}.{key}", item[key], why)
+    if item["seq"] != at + 1:
+        raise _damaged(name, f"{place}.seq", item["seq"], f"must be {at + 1}")
     if item["type"] not in events.EVENTS:
-        kind = item["type"][:40]
-        raise InputError(name, kind, "is not an event this version knows; use a newer holdtrue")
+        raise InputError(
+            at_place(name, f"{place}.type"),
+            item["type"],
+            "is not an event this version knows; use a newer holdtrue",
+        )
     return BundleEntry(**item)
 
 
-def _is_moment(text: str) -> bool:
+def _is_text(value: object) -> bool:
+    return isinstance(value, str)
+
+
+def _is_moment(value: object) -> bool:
     try:
-        return datetime.fromisoformat(text).tzinfo is not None
+        return isinstance(value, str) and datetime.fromisoformat(value).tzinfo is not None
     except ValueError:
         return False
 
 
+_ENTRY_RULES: dict[str, tuple[Callable[[object], bool], str]] = {
+    "seq": (lambda value: type(value) is int, "must be the entry's number"),
+    "key": (
+        lambda value: isinstance(value, str) and _KEY.fullmatch(value) is not None,
+        "must be a key of 1 to 200 characters",
+    ),
+    "type": (_is_text, "must name the event"),
+    "body": (lambda value: isinstance(value, dict), "must be an object {...}"),
+    "who": (_is_text, "must be a person's id"),
+    "received": (_is_moment, "must be a time with its zone"),
+    "tapped": (lambda value: value is None or _is_text(value), "must be a time, or null"),
+}
+
+
 def _blobs(listed: object, name: str) -> dict[str, bytes]:
     if not isinstance(listed, dict):
-        raise _damaged(name, "blobs is not an object")
+        raise _damaged(name, "blobs", listed, "must be an object {...}")
     found = {}
     for digest, text in listed.items():
+        place = f"blobs.{shown_key(digest)}"
         try:
             data = b64decode(text, validate=True)
         except (binascii.Error, ValueError, TypeError) as error:
-            raise _damaged(name, f"the photo {digest[:12]} does not read") from error
+            raise _damaged(name, place, text, "this photo does not read") from error
         if hashlib.sha256(data).hexdigest() != digest:
-            raise _damaged(name, f"the photo {digest[:12]} is not what it was")
+            raise _damaged(name, place, text, "this photo is not what it was")
         found[digest] = data
     return found
 
@@ -198,12 +184,16 @@ def _digests_of_job(entries: Sequence[BundleEntry], name: str) -> tuple[str, ...
 
     One whose tasks, log file or timeline cannot be made would show error pages for ever.
     """
-    keys = [entry.key for entry in entries]
-    if len(set(keys)) != len(keys):
-        raise _damaged(name, "a key stands twice")
+    seen: set[str] = set()
+    for at, entry in enumerate(entries):
+        if entry.key in seen:
+            raise _damaged(name, f"entries[{at}].key", entry.key, "this key stands twice")
+        seen.add(entry.key)
     try:
-        if any(not 1 < of < entry.seq for entry in entries for of in undone_seqs([entry])):
-            raise _damaged(name, "it takes back an entry that is not there")
+        for at, entry in enumerate(entries):
+            for of in undone_seqs([entry]):
+                if not 1 < of < entry.seq:
+                    raise _damaged(name, f"entries[{at}].body.of", of, "no such entry to take back")
         state = fold(entries)
         checklist(state)
         log_document(entries, state, {})
@@ -211,8 +201,10 @@ def _digests_of_job(entries: Sequence[BundleEntry], name: str) -> tuple[str, ...
         bars_to_accepting(state)
         return photo_digests(entries)
     except UnreadableEntryError as error:
-        raise _damaged(name, f"its entries do not make a job: entry {error.seq}") from error
+        raise _damaged(
+            name, f"entries[{error.seq - 1}].body", None, f"makes no job ({error.why})"
+        ) from error
     except InputError:
         raise
     except (AttributeError, LookupError, TypeError, ValueError) as error:
-        raise _damaged(name, "its entries do not make a job") from error
+        raise _damaged(name, "entries", None, f"make no job ({error})") from error

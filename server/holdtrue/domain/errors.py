@@ -24,22 +24,30 @@ class InputError(AppError, ValueError):
         self.path = path
         self.value = value
         self.remedy = remedy
-        shown = _shown(value)
-        super().__init__(f"{path}: {shown}: {remedy}" if value is not None else f"{path}: {remedy}")
+        shown = "" if value is None else f"{_shown(value)}: "
+        super().__init__(f"{path}: {shown}{remedy}")
 
 
 def _shown(value: object) -> str:
     """A value as a person recognises it; never all of what may be large or deep."""
     if isinstance(value, Mapping):
-        return "{...}"
+        return "{...}" if value else "{}"
     if isinstance(value, list | tuple):
-        return "[...]"
+        return "[...]" if value else "[]"
     if isinstance(value, int) and value.bit_length() > 128:
         return "a very large number"
     text = value if isinstance(value, str) else repr(value)
+    if not text.strip():
+        return f'"{text[:57]}"'
     short = text if len(text) <= 60 else text[:57] + "..."
     # what does not print could change what a terminal shows
     return short if short.isprintable() else ascii(short)
+
+
+def shown_key(key: object) -> str:
+    """A key that somebody misspelt, as it can stand in a path on any page."""
+    text = str(key)[:80]
+    return text if text and text.isprintable() else ascii(text)
 
 
 class ConflictError(AppError):
@@ -64,8 +72,9 @@ class UnreadableEntryError(AppError):
 
     def __init__(self, seq: int, kind: str, why: str) -> None:
         self.seq = seq
+        self.why = why[:200]
         super().__init__(
-            f"Entry {seq} of this job's log ({kind[:40]}) cannot be read: {why[:200]}. Nothing was "
+            f"Entry {seq} of this job's log ({kind[:40]}) cannot be read: {self.why}. Nothing was "
             "changed. It may be from another version of holdtrue: use that one, or bring the job "
             "back from a backup."
         )
