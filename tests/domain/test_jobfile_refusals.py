@@ -6,10 +6,14 @@ from math import inf, nan
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from holdtrue.core.lengths import parse_length
+from holdtrue.core.readout import write_bound
 from holdtrue.domain.errors import InputError
-from holdtrue.domain.jobfile import parse_job
-from tests.domain.papers import GONE, changed, full, says, smallest
+from holdtrue.domain.jobfile import parse_job, stored_job
+from tests.domain.papers import GONE, changed, full, reference, says, smallest
 
 LENGTHS = [
     "panels[0].width",
@@ -224,13 +228,13 @@ def test_an_unknown_key_is_named_with_its_place(place: str, key: str, shown: str
     for part in place.replace("[0]", ".0").split("."):
         node = node[int(part)] if part == "0" else node[part] if part else node
     node[key] = 1
-    says(refusal(document), path, None, "unknown key; known here: ")
+    says(refusal(document), path, 1, "unknown key; known here: ")
 
 
 def test_an_unknown_key_of_a_free_panels_centre_is_named() -> None:
     document = changed(smallest(), "layout", {"kind": "free"})
     document = changed(document, "panels[0].centre", {"x": 0, "y": 1500, "z": 1})
-    says(refusal(document), "panels[0].centre.z", None, "known here: x, y")
+    says(refusal(document), "panels[0].centre.z", 1, "known here: x, y")
 
 
 def test_keys_that_are_no_text_do_not_get_through() -> None:
@@ -318,7 +322,8 @@ def test_a_choice_is_one_of_those_listed(path: str, known: str, value: Any) -> N
 
 @pytest.mark.parametrize(("kind", "align"), [("row", "left"), ("column", "top"), ("grid", "right")])
 def test_panels_align_across_the_way_they_run(kind: str, align: str) -> None:
-    document = changed(changed(full(), "layout.kind", kind), "layout.align", align)
+    height = {"at": 1500}
+    document = changed(full(), "layout", {"kind": kind, "align": align, "height": height})
     says(refusal(document), "layout.align", align, "must be one of")
 
 
@@ -415,7 +420,8 @@ def test_a_panel_without_mass_and_layers_asks_for_either() -> None:
 
 @pytest.mark.parametrize("layers", [[], [{"material": "mdf", "thickness": 18, "share": 0}]])
 def test_layers_that_weigh_nothing_are_refused(layers: list[Any]) -> None:
-    says(refusal(changed(full(), "panels[0].layers", layers)), "panels[0].layers", None, "above 0")
+    error = refusal(changed(full(), "panels[0].layers", layers))
+    says(error, "panels[0].layers", layers, "above 0")
 
 
 def test_a_material_outside_the_table_needs_a_density() -> None:
@@ -427,12 +433,16 @@ def test_a_material_outside_the_table_needs_a_density() -> None:
 
 
 def test_there_is_at_least_one_panel() -> None:
-    says(refusal(changed(smallest(), "panels", [])), "panels", None, "at least one panel")
+    says(refusal(changed(smallest(), "panels", [])), "panels", [], "list at least one panel")
+    error = refusal(changed(smallest(), "panels", GONE))
+    says(error, "panels", None, "is missing; list at least one panel")
 
 
 def test_a_panel_has_at_least_one_hanger() -> None:
     error = refusal(changed(smallest(), "panels[0].hangers", []))
-    says(error, "panels[0].hangers", "[]", "at least one hanger")
+    says(error, "panels[0].hangers", [], "list at least one hanger")
+    error = refusal(changed(smallest(), "panels[0].hangers", GONE))
+    says(error, "panels[0].hangers", None, "is missing; list at least one hanger")
 
 
 @pytest.mark.parametrize("name", ["A", "a"])
@@ -540,7 +550,7 @@ def test_a_centre_of_gravity_outside_the_hangers_is_refused() -> None:
 def test_hangers_on_one_side_of_the_middle_are_refused() -> None:
     hangers = [{"in": 20, "down": 50}, {"in": 200, "down": 50}]
     error = refusal(changed(smallest(), "panels[0].hangers", hangers))
-    says(error, "panels[0].hangers", None, "outside the outermost hangers")
+    says(error, "panels[0].hangers", hangers, "outside the outermost hangers")
 
 
 def test_a_lone_hanger_may_be_off_the_centre() -> None:
@@ -548,8 +558,9 @@ def test_a_lone_hanger_may_be_off_the_centre() -> None:
 
 
 def test_hangers_at_the_bottom_edge_are_refused() -> None:
-    error = refusal(changed(smallest(), "panels[0].hangers", [{"in": 250, "down": 700}]))
-    says(error, "panels[0].hangers", None, "above the bottom edge")
+    hangers = [{"in": 250, "down": 700}]
+    error = refusal(changed(smallest(), "panels[0].hangers", hangers))
+    says(error, "panels[0].hangers", hangers, "above the bottom edge")
 
 
 def test_more_hangers_than_can_be_worked_with_are_refused() -> None:
@@ -570,7 +581,7 @@ def test_a_gap_list_has_one_entry_fewer_than_the_panels(gap: list[int], found: i
 
 
 def test_a_grid_takes_no_list_of_gaps() -> None:
-    says(refusal(changed(full(), "layout.gap", [1])), "layout.gap", [1], "must be a length")
+    says(refusal(changed(full(), "layout.gap", [1])), "layout.gap", [1], "a grid has one gap")
 
 
 @pytest.mark.parametrize(
@@ -582,7 +593,7 @@ def test_a_grid_takes_no_list_of_gaps() -> None:
         ([["A"], []], "layout.rows[1]", [], "must be a list of panel names"),
         (["A", "B"], "layout.rows[0]", "A", "must be a list of panel names"),
         ([["A"]], "layout.rows", None, "missing: B"),
-        ([], "layout.rows", None, "missing: A, B"),
+        ([], "layout.rows", [], "list the rows, the top one first"),
     ],
 )
 def test_every_panel_stands_in_the_grid_once(
@@ -596,6 +607,123 @@ def test_in_a_free_layout_every_panel_needs_its_centre() -> None:
     says(refusal(document), "panels[0].centre", None, "is missing")
     document = changed(document, "panels[0].centre", {"x": 0})
     says(refusal(document), "panels[0].centre.y", None, "is missing")
+
+
+# ---- what has no bearing on the layout or the panel
+
+ROW = {"kind": "row", "height": {"at": 1500}}
+FREE = {"kind": "free"}
+
+
+def freely(layout: dict[str, Any]) -> dict[str, Any]:
+    """The smallest job with its panel put freely."""
+    document = changed(smallest(), "layout", {**FREE, **layout})
+    return changed(document, "panels[0].centre", {"x": 0, "y": 1500})
+
+
+@pytest.mark.parametrize("rows", [3, "junk", {}, [["A"]], [[]], [5]], ids=str)
+@pytest.mark.parametrize("layout", [ROW, {**ROW, "kind": "column"}, FREE], ids=lambda k: k["kind"])
+def test_rows_belong_to_a_grid(layout: dict[str, Any], rows: Any) -> None:
+    document = changed(freely({}), "layout", {**layout, "rows": rows})
+    if layout is not FREE:
+        document = changed(document, "panels[0].centre", GONE)
+    says(refusal(document), "layout.rows", rows, "belong to a grid: leave them out")
+
+
+@pytest.mark.parametrize("centre", [5, "junk", [], {}, {"x": 0, "y": 1500}], ids=str)
+def test_a_centre_belongs_to_a_free_layout(centre: Any) -> None:
+    document = changed(smallest(), "panels[0].centre", centre)
+    if centre == []:
+        parse_job(document)  # says nothing
+    else:
+        says(refusal(document), "panels[0].centre", centre, "belongs to a free layout: leave it")
+
+
+@pytest.mark.parametrize(
+    ("layout", "path", "value"),
+    [
+        ({"gap": -1}, "layout.gap", -1),
+        ({"gap": "wide"}, "layout.gap", "wide"),
+        ({"gap": [5]}, "layout.gap", [5]),
+        ({"gap": {"x": 5}}, "layout.gap", {"x": 5}),
+        ({"height": "junk"}, "layout.height", "junk"),
+        ({"height": {}}, "layout.height.at", None),
+        ({"height": {"at": "high"}}, "layout.height.at", "high"),
+        ({"height": {"at": 1500, "up": 1}}, "layout.height.up", 1),
+        ({"offset": "left"}, "layout.offset", "left"),
+        ({"align": "left"}, "layout.align", "left"),
+    ],
+    ids=str,
+)
+def test_what_a_free_layout_does_not_use_must_not_be_wrong(
+    layout: dict[str, Any], path: str, value: Any
+) -> None:
+    error = refusal(freely(layout))
+    assert (error.path, error.value) == (path, value)
+
+
+def test_what_a_free_layout_does_not_use_may_stand_there_rightly() -> None:
+    layout = {"gap": 20, "align": "top", "offset": 5, "height": {"of": "top", "at": 1500}}
+    assert parse_job(freely(layout)) == parse_job(freely({"align": "top"}))
+
+
+@pytest.mark.parametrize("layers", [3, "mdf", {}, [{"material": "mdf", "thickness": 18}]], ids=str)
+def test_a_panel_is_weighed_or_built_up_not_both(layers: Any) -> None:
+    error = refusal(changed(smallest(), "panels[0].layers", layers))
+    says(error, "panels[0].layers", layers, "give mass or layers, not both")
+    parse_job(changed(smallest(), "panels[0].layers", []))
+
+
+@pytest.mark.parametrize("of", ["toggle", "no such", 5, {}], ids=str)
+def test_a_sample_fastener_belongs_to_a_hole(of: Any) -> None:
+    error = refusal(changed(full(), "panels[0].hangers[0].of", of))
+    says(error, "panels[0].hangers[0].of", of, "belongs to hole_down")
+
+
+def test_a_stored_document_may_hold_what_was_once_passed_over() -> None:
+    document = changed(full(), "layout", {**ROW, "rows": 3})
+    for path in ("panels[0].centre", "panels[0].mass", "panels[0].hangers[0].of"):
+        document = changed(document, path, "8 kg" if path.endswith("mass") else 5)
+    assert [panel.mass_kg for panel in stored_job(document).panels] == [8, 4]
+    stored_job(freely({"gap": -1, "height": "junk", "rows": 3}))
+
+
+# ---- numbers as they were typed, bounds in the job's own unit
+
+
+@pytest.mark.parametrize("value", ["x", "", "1e3", "9" * 40, 10**12, nan], ids=str)
+@pytest.mark.parametrize("path", ["slope", "fasteners[0].design_factor"])
+def test_a_number_that_is_none_is_shown_as_it_was_typed(path: str, value: Any) -> None:
+    error = refusal(changed(full(), path, value))
+    assert error.value is value
+    assert "e.g. 2 or 2.5" in error.remedy
+    shown = f"{path}: " + ('""' if value == "" else str(value)) + ": must be a"
+    assert str(error).startswith(shown)
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "remedy"),
+    [
+        ("panels[0].hangers[0].in", 31, "give 0 to 30 in"),
+        ("panels[0].hangers[0].down", 41, "give 0 to 40 in from the top edge"),
+        ("panels[2].hangers[0].in", "611 mm", "give 0 to 24.0157 in (610 mm)"),
+        ("panels[0].width", "0.1 mm", "at least 0.03938 in (1 mm)"),
+        ("tolerance", {"gap": "0.001 mm"}, "at least 0.0003938 in (0.01 mm)"),
+    ],
+)
+def test_bounds_are_in_the_jobs_unit(path: str, value: Any, remedy: str) -> None:
+    error = refusal(changed(reference("tidewrack.job.json"), path, value))
+    assert remedy in error.remedy
+
+
+@given(
+    st.floats(1e-3, 99_999).map(lambda mm: round(mm, 6)), st.sampled_from(["mm", "cm", "in", "ft"])
+)
+def test_a_bound_as_said_is_itself_allowed(mm: float, unit: str) -> None:
+    most = parse_length(write_bound(mm, unit, is_most=True).split(" (")[0], None).mm
+    least = parse_length(write_bound(mm, unit, is_most=False).split(" (")[0], None).mm
+    assert float(most) <= mm <= float(least)
+    assert float(least - most) <= max(mm * 1e-3, 0.05)
 
 
 # ---- wall and fasteners
@@ -624,7 +752,11 @@ def test_fastener_names_are_unique() -> None:
     ("value", "shown"),
     [
         ([[[1]]], "[...]"),
+        ([], "[]"),
         ({"a": {}}, "{...}"),
+        ({}, "{}"),
+        ("", '""'),
+        (" ", '" "'),
         ((1, 2), "[...]"),
         ("x" * 100, "x" * 57 + "..."),
         (10**5000, "a very large number"),

@@ -232,7 +232,7 @@ def test_an_entry_says_exactly_one_thing() -> None:
 def test_unknown_keys_are_named_with_their_place(path: str, key: str) -> None:
     document = log(put("A1", 1, 2, given={"x": 1, "y": 2}))
     error = refusal(changed(document, f"{path}{key}", 1))
-    says(error, f"{path}{key}", None, "unknown key")
+    says(error, f"{path}{key}", 1, "unknown key")
 
 
 @pytest.mark.parametrize("axis", ["x", "y"])
@@ -265,7 +265,7 @@ def test_set_null_is_no_place() -> None:
 
 @pytest.mark.parametrize("given", [{"x": 1}, {"y": 1}, {"x": 1, "y": None}])
 def test_a_place_shown_has_both_coordinates(given: Any) -> None:
-    says(refusal(log(put("A1", None, 2, given=given))), "entries[0].given", None, "both x and y")
+    says(refusal(log(put("A1", None, 2, given=given))), "entries[0].given", given, "both x and y")
 
 
 @pytest.mark.parametrize("value", ["wood", "edge", "", 5, True])
@@ -289,3 +289,29 @@ def test_unset_is_true(value: Any) -> None:
 def test_a_stop_is_not_said_by_halves(what: str, value: Any) -> None:
     error = refusal(log({"seat": "A1", what: value}))
     says(error, f"entries[0].{what}", value, "must be true, or a text that says why")
+
+
+@pytest.mark.parametrize(
+    ("entry", "key", "beside"),
+    [
+        ({"seat": "A1", "blocked": "stud"}, "given", "set"),
+        ({"seat": "A1", "stop": True}, "given", "set"),
+        (put("A1", 1, 2), "material", "blocked"),
+        ({"seat": "A1", "unset": True}, "material", "blocked"),
+    ],
+)
+@pytest.mark.parametrize("value", ["wood", 5, {"x": 1, "y": 2}], ids=str)
+def test_what_bears_on_one_thing_stands_beside_no_other(
+    entry: dict[str, Any], key: str, beside: str, value: Any
+) -> None:
+    error = refusal(log({**entry, key: value}))
+    says(error, f"entries[0].{key}", value, f"belongs beside {beside}; leave it out")
+
+
+@pytest.mark.parametrize(
+    "key", ["fastener", "who", "when", "instrument", "revision", "key", "note"]
+)
+@pytest.mark.parametrize("value", [True, 1.5, [], {}], ids=str)
+def test_what_is_carried_is_a_text_or_a_number(key: str, value: Any) -> None:
+    says(refusal(log(put("A1", 1, 2, **{key: value}))), f"entries[0].{key}", value, "a text")
+    parse_log(log(put("A1", 1, 2, **{key: None})), SEATS)

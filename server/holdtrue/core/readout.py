@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 from fractions import Fraction
-from math import isfinite
+from math import ceil, floor, isfinite, log10
 
 from holdtrue.core.typed import DENOMINATORS, LengthError
 from holdtrue.core.units import LENGTH_ALIASES, MM_PER, is_inch_like
@@ -136,3 +136,35 @@ def write_exactly(mm: Fraction, unit: str) -> str:
         return format_length(mm, unit)
     value = abs(mm / MM_PER[unit])
     return ("-" if mm < 0 else "") + _decimal(value, _decimals(value)) + f" {unit}"
+
+
+def write_bound(mm: float | Fraction, unit: str, *, is_most: bool) -> str:
+    """A bound of a range of lengths, for whoever is told to stay inside it.
+
+    n = floor(mm / unit 10^d) for the most, ceil for the least: what is said is always allowed
+
+    Parameters:
+        mm: length [mm], 0 or more; counted to 6 decimals, as it is stored.
+        unit: mm, cm, m, in or ft.
+        is_most: whether it is the upper bound; the lower one otherwise.
+    Returns:
+        the text [unit]: in 64ths of an inch where it is one of those, else in decimals of four
+        digits or more; rounded, the millimetres stand behind it.
+    Raises:
+        LengthError: not finite, or an unknown unit.
+    Source: our choice.
+
+    >>> write_bound(762.0, "in", is_most=True), write_bound(610.0, "in", is_most=True)
+    ('30 in', '24.0157 in (610 mm)')
+    >>> write_bound(0.01, "in", is_most=False)
+    '0.0003938 in (0.01 mm)'
+    """
+    length = _exact(mm)
+    if is_inch_like(unit) and (length / _FINEST_MM[unit]).denominator == 1:
+        return format_length(length, unit)
+    value = length / MM_PER[unit]
+    digits = max(4, 3 - floor(log10(value))) if value else 0
+    steps = (floor if is_most else ceil)(value * 10**digits)
+    text = _decimal(Fraction(steps, 10**digits), digits)
+    text = (text.rstrip("0").rstrip(".") if digits else text) + f" {unit}"
+    return text if Fraction(steps, 10**digits) == value else f"{text} ({float(length):g} mm)"

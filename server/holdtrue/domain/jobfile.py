@@ -40,7 +40,15 @@ KEYS = (
 
 def parse_job(document: object) -> model.Job:
     """The job a document describes; InputError with path, value and remedy when it is wrong."""
-    top = Reader(document, "", "mm")
+    return _job(Reader(document, "", "mm"))
+
+
+def stored_job(document: object) -> model.Job:
+    """The job of a document that a log holds: it may say more than bears on it."""
+    return _job(Reader(document, "", "mm", is_stored=True))
+
+
+def _job(top: Reader) -> model.Job:
     # first: what is wrong with a file of another kind is its kind, not its keys
     check_format(top, FORMAT)
     top.known(KEYS)
@@ -52,7 +60,7 @@ def parse_job(document: object) -> model.Job:
         title=title,
         unit=top.unit,
         panels=panels,
-        layout=layout_of(top.child("layout"), panels, top),
+        layout=layout_of(top.child("layout", "say how the panels stand and how high"), panels, top),
         wall=wall_of(top.child("wall")) if top.has("wall") else model.Wall(),
         fasteners=fasteners,
         tolerance=_tolerance(top.child("tolerance")) if top.has("tolerance") else model.Tolerance(),
@@ -66,7 +74,7 @@ def parse_job(document: object) -> model.Job:
 
 def check_format(top: Reader, wanted: str) -> None:
     """Refuse a document of another kind or version."""
-    value = top.need("format", f'"{wanted}"')
+    value = top.need("format", f'give "{wanted}"')
     if value != wanted:
         raise InputError("format", value, f'must be "{wanted}"')
 

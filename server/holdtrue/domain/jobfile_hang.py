@@ -13,6 +13,7 @@ from typing import Any, cast
 from holdtrue.core import model
 from holdtrue.core.errors import CoreError
 from holdtrue.core.hang_loads import POSTS, wire_rise_mm
+from holdtrue.core.readout import format_length
 from holdtrue.core.sources import FACTOR_WORKING
 from holdtrue.core.sources_hanging import FACTOR_WIRE
 from holdtrue.domain.errors import InputError
@@ -20,9 +21,19 @@ from holdtrue.domain.reader import Reader
 
 Hangers = tuple[model.Hanger, ...]
 
-METHODS = ("hangers", "wire", "cleat", "standoff")
+_KEYS: dict[model.Method, tuple[str, ...]] = {
+    "hangers": (),
+    "wire": (
+        *("hooks", "apart", "length", "rise", "stiffness"),
+        *("capacity", "basis", "design_factor"),
+    ),
+    "cleat": ("up", "out", "rail"),
+    "standoff": (),
+}
+METHODS = tuple(_KEYS)
 SAME_LEVEL_MM = 1.0
 """Rings of one wire and screws of one rail stand at one height within this. Our choice."""
+_TOO_LOW = "must bear above the bottom edge: check how far down they are"
 LEAST_RISE_MM = 1.0
 """Least rise of a wire: flatter, its pull is beyond anything that could be hung."""
 
@@ -44,17 +55,30 @@ def hang_of(
     cg_u_mm: float,
 ) -> tuple[model.Hang, Hangers]:
     """The method's own figures, and the seats: the hardware itself, or a wire's hooks."""
-    if method == "hangers":
-        if panel.has("hang"):
-            panel.child("hang").known(("method",))
+    if not panel.has("hang"):
         return model.Hang(), hangers
     reader = panel.child("hang")
+    _check_keys(reader, method)
+    if method == "hangers":
+        return model.Hang(), hangers
     if method == "wire":
         return _wire(panel, reader, hangers, mass_kg, height_mm)
     if method == "cleat":
         return _cleat(panel, reader, hangers), hangers
-    reader.known(("method",))
     return model.Hang(method="standoff"), _by_corner(panel, hangers, height_mm, cg_u_mm)
+
+
+def _check_keys(reader: Reader, method: model.Method) -> None:
+    """What belongs to another method is said to, rather than that nobody knows it."""
+    for other, keys in _KEYS.items():
+        for key in keys:
+            if other != method and reader.has(key):
+                raise InputError(
+                    reader.at(key),
+                    reader.value[key],
+                    f'belongs to the method "{other}": leave it out, or choose that',
+                )
+    reader.known(("method", *_KEYS[method]))
 
 
 def _by_corner(panel: Reader, posts: Hangers, height_mm: float, cg_u_mm: float) -> Hangers:
@@ -69,20 +93,20 @@ def _by_corner(panel: Reader, posts: Hangers, height_mm: float, cg_u_mm: float) 
             "stand-offs are four, one near each corner of the panel",
         )
     if any(h.v_mm <= -height_mm / 2 for h in posts):
-        raise InputError(panel.at("hangers"), None, "must bear above the bottom edge")
+        raise InputError(panel.at("hangers"), panel.value["hangers"], _TOO_LOW)
     ordered = tuple(sorted(posts, key=lambda h: (h.u_mm > middle_u, -h.v_mm)))
     left, right = (sum(h.u_mm for h in side) / 2 for side in (ordered[:2], ordered[2:]))
     if not left <= cg_u_mm <= right:
         raise InputError(
             panel.at("hangers"),
-            None,
-            "the centre of gravity lies outside the stand-offs: the panel would swing",
+            panel.value["hangers"],
+            "the centre of gravity lies outside the stand-offs: the panel would swing; check the "
+            "numbers or move a stand-off",
         )
     return ordered
 
 
 def _cleat(panel: Reader, reader: Reader, screws: Hangers) -> model.Hang:
-    reader.known(("method", "up", "out", "rail"))
     if len(screws) < 2:
         raise InputError(
             panel.at("hangers"),
@@ -109,26 +133,16 @@ def _check_level(panel: Reader, hardware: Hangers, what: str) -> None:
     heights = [h.v_mm for h in hardware]
     if max(heights) - min(heights) > SAME_LEVEL_MM:
         raise InputError(
-            panel.at("hangers"), None, f"{what} stand at one height (within {SAME_LEVEL_MM:g} mm)"
+            panel.at("hangers"),
+            panel.value["hangers"],
+            f"{what} stand at one height (within {panel.most(SAME_LEVEL_MM)}): check how far "
+            "down each is",
         )
 
 
 def _wire(
     panel: Reader, reader: Reader, rings: Hangers, mass_kg: float, height_mm: float
 ) -> tuple[model.Hang, Hangers]:
-    reader.known(
-        (
-            "method",
-            "hooks",
-            "apart",
-            "length",
-            "rise",
-            "stiffness",
-            "capacity",
-            "basis",
-            "design_factor",
-        )
-    )
     if len(rings) != 2:
         raise InputError(
             panel.at("hangers"), f"{len(rings)} hangers", "a wire has two rings: list both"
@@ -148,11 +162,11 @@ def _wire(
         raise InputError(
             reader.at(key),
             reader.value[key],
-            f"the hook would stand {up_mm - height_mm / 2:.0f} mm above the panel's top edge; "
-            "take a shorter wire or lower rings",
+            f"the hook would stand {format_length(up_mm - height_mm / 2, panel.unit)} above the "
+            "panel's top edge; take a shorter wire or lower rings",
         )
     if sum(ring.v_mm for ring in rings) / 2 + height_mm / 2 <= 0:
-        raise InputError(panel.at("hangers"), None, "must bear above the bottom edge")
+        raise InputError(panel.at("hangers"), panel.value["hangers"], _TOO_LOW)
     middle = (rings[0].u_mm + rings[1].u_mm) / 2
     half = spec.hooks_mm / 2
     at = (middle,) if spec.hooks_mm == 0 else (middle - half, middle + half)
@@ -173,7 +187,7 @@ def _shape(reader: Reader, rings: Hangers) -> dict[str, Any]:
         raise InputError(
             reader.at("apart"),
             reader.value["apart"],
-            f"must be less than the rings are apart, {rings_mm:g} mm",
+            f"must be less than the rings are apart, {reader.most(rings_mm)}",
         )
     if reader.has("length") == reader.has("rise"):
         raise InputError(

@@ -9,10 +9,13 @@ from holdtrue.core import model
 from holdtrue.domain.errors import InputError
 from holdtrue.domain.reader import Reader, read_length
 
+_ROWS = "list the rows, the top one first, each with the names of its panels"
+
 
 def layout_of(reader: Reader, panels: Sequence[model.Panel], top: Reader) -> model.Layout:
     reader.known(("kind", "gap", "align", "height", "offset", "rows"))
     kind = reader.choice("kind", ("row", "column", "grid", "free"))
+    _refuse_other_kinds(reader, kind, top)
     aligns = ("left", "centre", "right") if kind == "column" else ("top", "centre", "bottom")
     common: dict[str, Any] = {
         "kind": kind,
@@ -20,14 +23,9 @@ def layout_of(reader: Reader, panels: Sequence[model.Panel], top: Reader) -> mod
         "slope_mm_per_m": top.number("slope", 0.0, low=-100.0, high=100.0),
     }
     if kind == "free":
+        _check_idle(reader, len(panels) - 1)
         return model.Layout(**common, centres_mm=_free_centres(top.children("panels")))
-    height = reader.child("height")
-    height.known(("of", "at"))
-    common |= {
-        "height_of": height.choice("of", ("centre", "top", "bottom"), "centre"),
-        "height_at_mm": height.length("at"),
-        "offset_mm": reader.length("offset", 0.0),
-    }
+    common |= _height(reader)
     if kind == "grid":
         gap_x, gap_y = _grid_gap(reader)
         return model.Layout(
@@ -36,8 +34,40 @@ def layout_of(reader: Reader, panels: Sequence[model.Panel], top: Reader) -> mod
     return model.Layout(**common, gaps_mm=_gaps(reader, len(panels) - 1))
 
 
+def _refuse_other_kinds(reader: Reader, kind: str, top: Reader) -> None:
+    if kind != "grid":
+        reader.refuse("rows", "belong to a grid: leave them out, or make the layout one")
+    if kind != "free":
+        for panel in top.children("panels"):
+            panel.refuse("centre", "belongs to a free layout: leave it out, or make the layout one")
+
+
+def _check_idle(reader: Reader, gaps: int) -> None:
+    """What a free layout does not use may be given all the same, but not wrongly."""
+    if reader.is_stored:
+        return
+    if reader.has("height"):
+        _height(reader)
+    reader.length("offset", 0.0)
+    _gaps(reader, gaps)
+
+
+def _height(reader: Reader) -> dict[str, Any]:
+    height = reader.child("height", "give the height above the floor, e.g. its centre at 1500 mm")
+    height.known(("of", "at"))
+    return {
+        "height_of": height.choice("of", ("centre", "top", "bottom"), "centre"),
+        "height_at_mm": height.length("at"),
+        "offset_mm": reader.length("offset", 0.0),
+    }
+
+
 def _gaps(reader: Reader, count: int) -> tuple[float, ...]:
     value = reader.value.get("gap")
+    if isinstance(value, dict):
+        raise InputError(
+            reader.at("gap"), value, "x and y belong to a grid; give one gap, or a list of them"
+        )
     if not isinstance(value, list):
         return (reader.length("gap", 0.0, low=0.0),) * count
     if len(value) != count:
@@ -63,6 +93,10 @@ def _grid_gap(reader: Reader) -> tuple[float, float]:
         gap = reader.child("gap")
         gap.known(("x", "y"))
         return gap.length("x", 0.0, low=0.0), gap.length("y", 0.0, low=0.0)
+    if isinstance(reader.value.get("gap"), list):
+        raise InputError(
+            reader.at("gap"), reader.value["gap"], "a grid has one gap, or x and y: give these"
+        )
     both = reader.length("gap", 0.0, low=0.0)
     return both, both
 
@@ -70,7 +104,7 @@ def _grid_gap(reader: Reader) -> tuple[float, float]:
 def _grid_rows(reader: Reader, panels: Sequence[model.Panel]) -> tuple[tuple[int, ...], ...]:
     index = {panel.name: k for k, panel in enumerate(panels)}
     rows, seen = [], set[int]()
-    for r, names in enumerate(reader.items("rows", required=True)):
+    for r, names in enumerate(reader.items("rows", least_one=_ROWS)):
         path = f"{reader.at('rows')}[{r}]"
         if not isinstance(names, list) or not names:
             raise InputError(path, names, 'must be a list of panel names, e.g. ["A", "B"]')
@@ -96,7 +130,7 @@ def _grid_rows(reader: Reader, panels: Sequence[model.Panel]) -> tuple[tuple[int
 def _free_centres(panels: Sequence[Reader]) -> tuple[tuple[float, float], ...]:
     centres = []
     for reader in panels:
-        centre = reader.child("centre")
+        centre = reader.child("centre", "give x and y of the panel's centre")
         centre.known(("x", "y"))
         centres.append((centre.length("x"), centre.length("y")))
     return tuple(centres)

@@ -26,9 +26,7 @@ _NO_PATH = ("", ".", "..")
 
 
 def panels_of(top: Reader, fasteners: dict[str, model.Fastener]) -> tuple[model.Panel, ...]:
-    readers = top.children("panels", required=True)
-    if not readers:
-        raise InputError("panels", None, "must list at least one panel")
+    readers = top.children("panels", least_one="list at least one panel")
     panels: list[model.Panel] = []
     for reader in readers:
         panel = _panel(reader, fasteners)
@@ -47,37 +45,26 @@ def panels_of(top: Reader, fasteners: dict[str, model.Fastener]) -> tuple[model.
     return tuple(panels)
 
 
+KEYS = (
+    "name",
+    "width",
+    "height",
+    "depth",
+    "mass",
+    "layers",
+    "measured_on",
+    "centre_of_gravity",
+    "centre_depth",
+    "centre",
+    "hangers",
+    "hang",
+    "bumper",
+)
+
+
 def _panel(reader: Reader, fasteners: dict[str, model.Fastener]) -> model.Panel:
-    reader.known(
-        (
-            "name",
-            "width",
-            "height",
-            "depth",
-            "mass",
-            "layers",
-            "measured_on",
-            "centre_of_gravity",
-            "centre_depth",
-            "centre",
-            "hangers",
-            "hang",
-            "bumper",
-        )
-    )
-    name = reader.text("name")
-    if name[-1].isdigit():
-        raise InputError(
-            reader.at("name"),
-            name,
-            "must not end in a digit (seats are named panel + number); write e.g. A or 1a",
-        )
-    if FACING in name:
-        raise InputError(reader.at("name"), name, f'must not contain "{FACING}"; write e.g. A')
-    if "/" in name and any(part in _NO_PATH for part in name.split("/")):
-        raise InputError(
-            reader.at("name"), name, "cannot stand in the address of a page; write e.g. A or A/b"
-        )
+    reader.known(KEYS)
+    name = _name(reader)
     width = reader.length("width", low=LEAST_SIZE_MM)
     height = reader.length("height", low=LEAST_SIZE_MM)
     face = cast(Any, reader.choice("measured_on", ("back", "front"), "back"))
@@ -111,9 +98,27 @@ def _panel(reader: Reader, fasteners: dict[str, model.Fastener]) -> model.Panel:
     )
 
 
+def _name(reader: Reader) -> str:
+    name = reader.text("name")
+    if name[-1].isdigit():
+        raise InputError(
+            reader.at("name"),
+            name,
+            "must not end in a digit (seats are named panel + number); write e.g. A or 1a",
+        )
+    if FACING in name:
+        raise InputError(reader.at("name"), name, f'must not contain "{FACING}"; write e.g. A')
+    if "/" in name and any(part in _NO_PATH for part in name.split("/")):
+        raise InputError(
+            reader.at("name"), name, "cannot stand in the address of a page; write e.g. A or A/b"
+        )
+    return name
+
+
 def _mass(reader: Reader, area_mm2: float) -> tuple[float, float]:
     """Mass and its standard uncertainty [kg]: weighed, or from layers."""
     if reader.has("mass"):
+        reader.refuse("layers", "give mass or layers, not both: leave one of them out")
         return reader.mass("mass"), 0.0
     if not reader.has("layers"):
         raise InputError(
@@ -124,7 +129,9 @@ def _mass(reader: Reader, area_mm2: float) -> tuple[float, float]:
     layers = [_layer(layer) for layer in reader.children("layers")]
     mass_kg, u_kg = layers_mass_kg(layers, area_mm2=area_mm2)
     if mass_kg <= 0:
-        raise InputError(reader.at("layers"), None, "must add up to a mass above 0")
+        raise InputError(
+            reader.at("layers"), reader.value["layers"], "must add up to a mass above 0"
+        )
     return mass_kg, u_kg
 
 
@@ -166,9 +173,7 @@ def _hangers(
     is_by_corner: bool,
 ) -> tuple[model.Hanger, ...]:
     hangers: list[model.Hanger] = []
-    readers = reader.children("hangers", required=True)
-    if not readers:
-        raise InputError(reader.at("hangers"), "[]", "must list at least one hanger")
+    readers = reader.children("hangers", least_one="list at least one hanger")
     for index, entry in enumerate(readers):
         entry.known(("in", "in_from_right", "down", "hole_down", "of", "capacity"))
         key, in_mm = _one_of(entry, "in", "in_from_right")
@@ -203,6 +208,7 @@ def _down(entry: Reader, fasteners: dict[str, model.Fastener]) -> float:
     """Top edge down to the bearing point; from a hole measured with a sample fastener: + drop."""
     key, down = _one_of(entry, "down", "hole_down")
     if key == "down":
+        entry.refuse("of", "belongs to hole_down, the hole of a sample fastener: leave it out")
         return down
     name = entry.text("of")
     if name not in fasteners:
@@ -219,27 +225,32 @@ def _offset(
 ) -> tuple[float, float]:
     if not 0 <= in_mm <= width:
         raise InputError(
-            entry.at(key), entry.value[key], f"lies outside the panel; give 0 to {width:g} mm"
+            entry.at(key),
+            entry.value[key],
+            f"lies outside the panel; give 0 to {entry.most(width)}",
         )
     if not 0 <= down_mm <= height:
         down_key = "down" if entry.has("down") else "hole_down"
         raise InputError(
             entry.at(down_key),
             entry.value.get(down_key),
-            f"lies outside the panel; give 0 to {height:g} mm from the top edge",
+            f"lies outside the panel; give 0 to {entry.most(height)} from the top edge",
         )
     return front_offset_mm(in_mm, down_mm, width_mm=width, height_mm=height, measured_on=face)
 
 
 def _check_balance(reader: Reader, hangers: Sequence[model.Hanger], cg_u: float) -> None:
     if len(hangers) > 1 and not hangers[0].u_mm <= cg_u <= hangers[-1].u_mm:
-        path = reader.at("centre_of_gravity.in" if reader.has("centre_of_gravity") else "hangers")
-        value = reader.value["centre_of_gravity"]["in"] if reader.has("centre_of_gravity") else None
+        is_given = reader.has("centre_of_gravity")
         raise InputError(
-            path,
-            value,
+            reader.at("centre_of_gravity.in" if is_given else "hangers"),
+            reader.value["centre_of_gravity"]["in"] if is_given else reader.value["hangers"],
             "the centre of gravity lies outside the outermost hangers: "
             "the panel would swing; check the numbers or move a hanger",
         )
     if sum(h.v_mm for h in hangers) / len(hangers) + reader.length("height") / 2 <= 0:
-        raise InputError(reader.at("hangers"), None, "must bear above the bottom edge")
+        raise InputError(
+            reader.at("hangers"),
+            reader.value["hangers"],
+            "must bear above the bottom edge: check how far down they are",
+        )

@@ -42,7 +42,9 @@ def screw_of(fastener: Reader) -> model.ScrewSpec:
     reader.known(KEYS)
     if fastener.value.get("into") != "stud":
         raise InputError(
-            reader.path, None, 'belongs to a fastener into "stud": its formula holds for wood only'
+            reader.path,
+            reader.value,
+            'belongs to a fastener into "stud", its formula holds for wood only: leave it out',
         )
     length_mm = reader.length("length", above=0.0)
     thread_mm = reader.length("thread", above=0.0) if reader.has("thread") else None
@@ -86,7 +88,7 @@ def _diameters(reader: Reader) -> dict[str, Any]:
         raise InputError(
             reader.at("diameter"),
             reader.value["diameter"],
-            f"is beyond the formula's table; give at most {THICKEST_MM:.1f} mm",
+            f"is beyond the formula's table; give at most {reader.most(THICKEST_MM)}",
         )
     if root_mm >= diameter_mm:
         raise InputError(

@@ -18,9 +18,10 @@ FORMAT = "holdtrue.log/1"
 Happening = Literal["set", "blocked", "unset", "stop", "cleared"]
 HAPPENINGS: tuple[Happening, ...] = ("set", "blocked", "unset", "stop", "cleared")
 FOUND = ("stud", "steel", "hollow", "backed", "solid")
-CARRIED = ("given", "material", "fastener", "who", "when", "instrument", "revision", "key", "note")
-"""What entries written by the product carry besides; read back, only ``given`` and the material
-of a stud bear on the result."""
+GOES_WITH = {"given": "set", "material": "blocked"}
+"""What bears on the result besides, and beside what it may stand."""
+CARRIED = ("fastener", "who", "when", "instrument", "revision", "key", "note")
+"""What entries written by the product carry besides; read back, none of it bears on the result."""
 
 Point = tuple[float, float]
 
@@ -41,7 +42,7 @@ def parse_log(document: object, seats: Sequence[str]) -> tuple[LogEntry, ...]:
     check_format(top, FORMAT)
     top.known(("format", "unit", "entries"))
     top.unit = top.choice("unit", UNITS, "mm")
-    entries = top.need("entries", "a list")
+    entries = top.need("entries", "give a list of what happened, oldest first")
     if not isinstance(entries, list):
         raise InputError("entries", entries, "must be a list [...]")
     return tuple(
@@ -50,26 +51,16 @@ def parse_log(document: object, seats: Sequence[str]) -> tuple[LogEntry, ...]:
 
 
 def _entry(reader: Reader, seats: Sequence[str]) -> LogEntry:
-    reader.known(("seat", *HAPPENINGS, *CARRIED))
+    reader.known(("seat", *HAPPENINGS, *GOES_WITH, *CARRIED))
     seat = reader.text("seat")
     if seat not in seats:
         raise InputError(
             reader.at("seat"), seat, "is not a seat of this job; seats: " + ", ".join(seats)
         )
-    said = [what for what in HAPPENINGS if what in reader.value]
-    if len(said) != 1:
-        raise InputError(
-            reader.path, ", ".join(said) or None, "must say exactly one of " + ", ".join(HAPPENINGS)
-        )
-    what = said[0]
+    what = _happening(reader)
+    _check_carried(reader, what)
     if what == "set":
-        x_mm, y_mm = _place(reader.child("set"))
-        given = _place(reader.child("given")) if reader.has("given") else None
-        if given is not None and (given[0] is None or given[1] is None):
-            raise InputError(reader.at("given"), None, "must have both x and y")
-        return LogEntry(
-            seat=seat, what=what, x_mm=x_mm, y_mm=y_mm, given_mm=cast(Point | None, given)
-        )
+        return _set(reader, seat)
     if what == "blocked":
         met = reader.choice("blocked", FOUND)
         material = reader.choice("material", ("wood", "steel", "unknown"), "unknown")
@@ -85,6 +76,33 @@ def _entry(reader: Reader, seats: Sequence[str]) -> LogEntry:
             "must be true" if what == "unset" else "must be true, or a text that says why",
         )
     return LogEntry(seat=seat, what=what)
+
+
+def _happening(reader: Reader) -> Happening:
+    said = [what for what in HAPPENINGS if what in reader.value]
+    if len(said) != 1:
+        raise InputError(
+            reader.path, ", ".join(said) or None, "must say exactly one of " + ", ".join(HAPPENINGS)
+        )
+    return said[0]
+
+
+def _check_carried(reader: Reader, what: Happening) -> None:
+    for key, beside in GOES_WITH.items():
+        if what != beside:
+            reader.refuse(key, f"belongs beside {beside}; leave it out")
+    for key in CARRIED:
+        value = reader.value.get(key)
+        if value is not None and (isinstance(value, bool) or not isinstance(value, str | int)):
+            raise InputError(reader.at(key), value, "must be a text or a whole number")
+
+
+def _set(reader: Reader, seat: str) -> LogEntry:
+    x_mm, y_mm = _place(reader.child("set", "give the place, x and y"))
+    given = _place(reader.child("given")) if reader.has("given") else None
+    if given is not None and (given[0] is None or given[1] is None):
+        raise InputError(reader.at("given"), reader.value["given"], "must have both x and y")
+    return LogEntry(seat=seat, what="set", x_mm=x_mm, y_mm=y_mm, given_mm=cast(Point | None, given))
 
 
 def _place(reader: Reader) -> tuple[float | None, float | None]:

@@ -16,7 +16,7 @@ from holdtrue.core.units import is_inch_like
 from holdtrue.core.wall import Behind
 from holdtrue.domain.estimating import estimate
 from holdtrue.domain.hanging import bearing_mm, hanging
-from holdtrue.domain.jobfile import parse_job
+from holdtrue.domain.jobfile import stored_job
 from holdtrue.domain.ordering import order_for
 from holdtrue.domain.state import JobState, Point, Record, Recorded
 from holdtrue.domain.subjects import facing_panels, pair_seats, panel_of_seat
@@ -28,7 +28,7 @@ HANDY_MM = {True: 25.4, False: 10.0}
 
 def planned(before: JobState | None, document: Mapping[str, Any], entry: Recorded) -> JobState:
     """Plan a document; marks given before stay if they can once a hole exists."""
-    job = parse_job(document)
+    job = stored_job(document)
     plan = make_plan(job)
     arrangement = plan.arrangement
     lines = level_lines(

@@ -10,21 +10,29 @@ from typing import Any
 from holdtrue.core.errors import CoreError
 from holdtrue.core.lengths import length_from_number, parse_length
 from holdtrue.core.masses import parse_capacity_N, parse_mass
-from holdtrue.domain.errors import InputError
+from holdtrue.core.readout import write_bound
+from holdtrue.domain.errors import InputError, shown_key
 
 TEXT_LIMIT = 200
 LIST_LIMIT = 200
+_LARGEST = 10**9
+"""Whole numbers beyond this mean nothing here, and cost time."""
 
 
 class Reader:
-    """One object of the document, with its path and the unit its bare numbers are in."""
+    """One object of the document, with its path and the unit its bare numbers are in.
 
-    def __init__(self, value: object, path: str, unit: str) -> None:
+    ``is_stored``: the document stands in a log already. What ``refuse`` refuses was passed over
+    once, and an old log must still fold.
+    """
+
+    def __init__(self, value: object, path: str, unit: str, *, is_stored: bool = False) -> None:
         if not isinstance(value, Mapping):
             raise InputError(path or "document", value, "must be an object {...}")
         self.value: Mapping[str, Any] = value
         self.path = path
         self.unit = unit
+        self.is_stored = is_stored
 
     def at(self, key: str) -> str:
         return f"{self.path}.{key}" if self.path else key
@@ -34,21 +42,26 @@ class Reader:
         for key in self.value:
             if key not in keys:
                 raise InputError(
-                    self.at(_shown_key(key)),
-                    None,
+                    self.at(shown_key(key)),
+                    self.value[key],
                     f"unknown key; known here: {', '.join(sorted(keys))}",
                 )
+
+    def refuse(self, key: str, remedy: str) -> None:
+        """Refuse a key that has no bearing here, unless it says nothing."""
+        if self.has(key) and self.value[key] != [] and not self.is_stored:
+            raise InputError(self.at(key), self.value[key], remedy)
 
     def has(self, key: str) -> bool:
         return self.value.get(key) is not None
 
     def need(self, key: str, what: str) -> Any:
         if not self.has(key):
-            raise InputError(self.at(key), None, f"is missing; give {what}")
+            raise InputError(self.at(key), None, f"is missing; {what}")
         return self.value[key]
 
     def text(self, key: str, default: str | None = None) -> str:
-        value = self.need(key, "a text") if default is None else self.value.get(key, default)
+        value = self.need(key, "give a text") if default is None else self.value.get(key, default)
         if not isinstance(value, str) or not value.strip():
             raise InputError(self.at(key), value, 'must be a text, e.g. "A"')
         if len(value) > TEXT_LIMIT:
@@ -67,8 +80,9 @@ class Reader:
             raise InputError(self.at(key), value, f"must be one of {', '.join(choices)}")
         return value
 
-    def items(self, key: str, *, required: bool = False) -> list[Any]:
-        value = self.need(key, "a list") if required else self.value.get(key)
+    def items(self, key: str, *, least_one: str = "") -> list[Any]:
+        """A list; ``least_one`` says what to list where it must not be missing or empty."""
+        value = self.need(key, least_one) if least_one else self.value.get(key)
         if value is None:
             return []
         if not isinstance(value, list):
@@ -77,16 +91,19 @@ class Reader:
             raise InputError(
                 self.at(key), f"{len(value)} entries", f"must have at most {LIST_LIMIT} entries"
             )
+        if least_one and not value:
+            raise InputError(self.at(key), value, least_one)
         return value
 
-    def children(self, key: str, *, required: bool = False) -> list[Reader]:
+    def children(self, key: str, *, least_one: str = "") -> list[Reader]:
         return [
-            Reader(item, f"{self.at(key)}[{i}]", self.unit)
-            for i, item in enumerate(self.items(key, required=required))
+            Reader(item, f"{self.at(key)}[{i}]", self.unit, is_stored=self.is_stored)
+            for i, item in enumerate(self.items(key, least_one=least_one))
         ]
 
-    def child(self, key: str) -> Reader:
-        return Reader(self.need(key, "an object {...}"), self.at(key), self.unit)
+    def child(self, key: str, what: str = "give an object {...}") -> Reader:
+        value = self.need(key, what)
+        return Reader(value, self.at(key), self.unit, is_stored=self.is_stored)
 
     def length(
         self,
@@ -110,11 +127,19 @@ class Reader:
             raise InputError(
                 self.at(key),
                 self.value[key],
-                "must not be negative" if low == 0 else f"must be at least {low:g} mm",
+                "must not be negative" if low == 0 else f"must be at least {self.least(low)}",
             )
         if above is not None and value <= above:
             raise InputError(self.at(key), self.value[key], "must be more than 0")
         return value
+
+    def most(self, mm: float) -> str:
+        """An upper bound in the document's unit."""
+        return write_bound(mm, self.unit, is_most=True)
+
+    def least(self, mm: float) -> str:
+        """A lower bound in the document's unit."""
+        return write_bound(mm, self.unit, is_most=False)
 
     def optional_length(self, key: str) -> float | None:
         return self.length(key) if self.has(key) else None
@@ -145,7 +170,7 @@ class Reader:
         return read
 
     def _quantity(self, key: str, read: Callable[[Any], float], example: str) -> float:
-        raw = self.need(key, example)
+        raw = self.need(key, f"give it, {example}")
         if isinstance(raw, bool) or not isinstance(raw, str | int | float):
             raise InputError(self.at(key), raw, f"must be a number or a text, {example}")
         if not isinstance(raw, str):
@@ -156,26 +181,24 @@ class Reader:
             raise InputError(self.at(key), raw, error.remedy) from error
 
 
-def _shown_key(key: object) -> str:
-    """A key that somebody misspelt, as it can stand in a path on any page."""
-    text = str(key)[:80]
-    return text if text and text.isprintable() else ascii(text)
-
-
 def read_number(value: object, path: str) -> float:
     """A finite number, as JSON number or as plain text."""
-    if isinstance(value, str):
-        try:
-            value = float(Fraction(value.strip())) if len(value) <= 32 and _plain(value) else None
-        except (ValueError, ZeroDivisionError, OverflowError):
-            value = None
-    if isinstance(value, bool) or not isinstance(value, int | float):
+    number = _number_of(value) if isinstance(value, str) else value
+    if isinstance(number, bool) or not isinstance(number, int | float):
         raise InputError(path, value, "must be a number, e.g. 2 or 2.5")
-    if isinstance(value, int) and abs(value) > 10**9:
-        raise InputError(path, "a very large number", "must be a number of ordinary size")
-    if not isfinite(value):
-        raise InputError(path, str(value), "must be a finite number")
-    return float(value)
+    if isinstance(number, int) and abs(number) > _LARGEST:
+        raise InputError(path, value, "must be a number of ordinary size, e.g. 2 or 2.5")
+    if not isfinite(number):
+        raise InputError(path, value, "must be a finite number, e.g. 2 or 2.5")
+    return float(number)
+
+
+def _number_of(text: str) -> float | None:
+    """The number a plain text stands for; None when it is none."""
+    try:
+        return float(Fraction(text.strip())) if len(text) <= 32 and _plain(text) else None
+    except (ValueError, ZeroDivisionError, OverflowError):
+        return None
 
 
 def _plain(text: str) -> bool:
