@@ -14,7 +14,7 @@ from holdtrue.bootstrap import compose
 from holdtrue.core.readout import format_length
 from holdtrue.domain.checklist import checklist, next_task
 from holdtrue.domain.state import JobState
-from holdtrue.service import jobs, tasks
+from holdtrue.service import installers, jobs, tasks
 from holdtrue.service.services import Actor, Services
 from holdtrue.service.tasks import Typed
 from holdtrue.store.memory import MemoryStore
@@ -160,8 +160,8 @@ def _story(name: str) -> tuple[str, tuple[Entry, ...]]:
     # numbers of its own, so that no key of a test is one of the story's
     services = minutes_apart(first_number=len(name) << 64)
     job_id = released(services, LEAD)
-    code = jobs.invite_installer(services, LEAD, job_id, label="crew", key=services.ids.key())
-    ivo = jobs.join(
+    code = installers.invite_installer(services, LEAD, job_id, label="crew", key=services.ids.key())
+    ivo = installers.join(
         services, code=code, name="Ivo Installer", unit="in", hand="left", key=services.ids.key()
     )
     if name == "off":

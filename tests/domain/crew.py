@@ -16,7 +16,7 @@ import numpy as np
 from holdtrue.bootstrap import compose
 from holdtrue.domain.checklist import Task, checklist, find_task, next_task
 from holdtrue.domain.state import JobState
-from holdtrue.service import jobs, tasks
+from holdtrue.service import installers, jobs, tasks
 from holdtrue.service.services import Actor, Services
 from holdtrue.service.tasks import Typed
 from holdtrue.store.memory import MemoryStore
@@ -161,13 +161,13 @@ class Crew:
         self.services = services or make_services()
         self.lead = Actor(person="LEAD", name="Lea", role="lead")
         self.job = jobs.create_job(self.services, self.lead, document=document, key=self.key())
-        code = jobs.invite_installer(
+        code = installers.invite_installer(
             self.services, self.lead, self.job, label="crew", key=self.key()
         )
         self.installer = self.joined(code, "Ivo")
 
     def joined(self, code: str, name: str) -> Actor:
-        return jobs.join(
+        return installers.join(
             self.services, code=code, name=name, unit="mm", hand="right", key=self.key()
         )
 

@@ -9,7 +9,7 @@ import pytest
 from holdtrue.core.geometry import bounding_box_mm
 from holdtrue.core.statics import weight_N
 from holdtrue.domain.card import Card, alone, card, worked_minutes
-from holdtrue.service import jobs, tasks
+from holdtrue.service import cards, jobs, tasks
 from holdtrue.service.services import Services
 from tests import walking
 from tests.walking import LEAD
@@ -148,5 +148,5 @@ def test_alone_the_work_keeps_its_shape_and_loses_its_place(services: Services) 
 def test_the_card_is_dated_by_the_work_not_by_the_card(services: Services) -> None:
     job_id = walking.handed_over(services)
     before = card_of(services, job_id).dated
-    jobs.issue_card(services, LEAD, job_id, key=services.ids.key())
+    cards.issue_card(services, LEAD, job_id, key=services.ids.key())
     assert card_of(services, job_id).dated == before

@@ -9,7 +9,7 @@ from holdtrue.domain.errors import (
     ConflictError,
     NotAllowedError,
 )
-from holdtrue.service import jobs, tasks
+from holdtrue.service import installers, tasks
 from tests.domain.crew import at_fasteners, hung_low, panel, row
 
 THREE = row(panel("A"), panel("B"), panel("C"))
@@ -18,7 +18,9 @@ ONE = row(panel("A"))
 
 def test_an_installer_undoes_what_they_did_and_a_lead_what_anybody_did() -> None:
     crew = at_fasteners(ONE)
-    code = jobs.invite_installer(crew.services, crew.lead, crew.job, label="two", key=crew.key())
+    code = installers.invite_installer(
+        crew.services, crew.lead, crew.job, label="two", key=crew.key()
+    )
     other = crew.joined(code, "Una")
     entry = crew.do("fasteners.mark:A1")
     with pytest.raises(NotAllowedError, match="Somebody else"):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from holdtrue.service import jobs
+from holdtrue.service import installers, jobs
 from holdtrue.service.services import Actor
 from holdtrue.store.port import Entry
 from tests.e2e.server import Server
@@ -30,7 +30,7 @@ class Prepared:
             self.job_id = released(services, LEAD, document or golden())
             if until is not None:
                 walk(services, LEAD, self.job_id, until=until)
-            self.code = jobs.invite_installer(
+            self.code = installers.invite_installer(
                 services, LEAD, self.job_id, label="the crew", key=services.ids.key()
             )
 

@@ -24,7 +24,7 @@ def job_id(services: Services) -> str:
 
 
 def issue(services: Services, job_id: str) -> str:
-    return jobs.issue_card(services, LEAD, job_id, key=services.ids.key())
+    return cards.issue_card(services, LEAD, job_id, key=services.ids.key())
 
 
 def test_a_good_card_can_be_printed_again(services: Services, job_id: str) -> None:
@@ -40,13 +40,13 @@ def test_the_newest_good_card_is_the_current_one(services: Services, job_id: str
     old, new = issue(services, job_id), issue(services, job_id)
     issued = cards.issued_cards(services, LEAD, job_id)
     assert [card.token for card in issued] == [old, new]
-    jobs.revoke_card(services, LEAD, job_id, card=issued[1].digest, key=services.ids.key())
+    cards.revoke_card(services, LEAD, job_id, card=issued[1].digest, key=services.ids.key())
     issued = cards.issued_cards(services, LEAD, job_id)
     assert [card.is_revoked for card in issued] == [False, True]
     current = cards.current_card(issued)
     assert current is not None
     assert current.token == old
-    assert jobs.job_of_card(services, new) is None
+    assert cards.job_of_card(services, new) is None
 
 
 def test_a_card_made_under_another_secret_opens_but_is_not_printed(
@@ -57,7 +57,7 @@ def test_a_card_made_under_another_secret_opens_but_is_not_printed(
     (card,) = cards.issued_cards(other, LEAD, job_id)
     assert card.token is None
     assert cards.current_card((card,)) is None
-    assert jobs.job_of_card(other, token) == job_id
+    assert cards.job_of_card(other, token) == job_id
 
 
 def test_tokens_are_for_leads(services: Services, job_id: str) -> None:

@@ -16,7 +16,7 @@ from holdtrue.domain.errors import (
     NotFoundError,
     UnreadableEntryError,
 )
-from holdtrue.service import jobs
+from holdtrue.service import cards, installers, jobs
 from holdtrue.service.folds import Folds
 from holdtrue.service.services import Services
 from holdtrue.store.memory import MemoryStore
@@ -165,11 +165,11 @@ def test_one_damaged_file_does_not_shut_the_others() -> None:
     services = replace(make_services(), store=store)
     crews = sorted((Crew(ONE, services=services) for _ in range(2)), key=lambda crew: crew.job)
     broken, other = crews
-    code = jobs.invite_installer(services, other.lead, other.job, label="", key=other.key())
-    card = jobs.issue_card(services, other.lead, other.job, key=other.key())
+    code = installers.invite_installer(services, other.lead, other.job, label="", key=other.key())
+    card = cards.issue_card(services, other.lead, other.job, key=other.key())
     store.job = broken.job
     assert other.joined(code, "Una").job == other.job
-    assert jobs.job_of_card(services, card) == other.job
+    assert cards.job_of_card(services, card) == other.job
     with pytest.raises(StoreBrokenError):
         jobs.state_of(services, broken.job)
 
@@ -178,10 +178,10 @@ def test_one_unreadable_job_does_not_shut_the_others() -> None:
     services = make_services()
     broken, other = Crew(ONE, services=services), Crew(ONE, services=services)
     written_directly(broken, "PlanetDiscovered", {})
-    code = jobs.invite_installer(services, other.lead, other.job, label="", key=other.key())
+    code = installers.invite_installer(services, other.lead, other.job, label="", key=other.key())
     assert other.joined(code, "Una").job == other.job
-    card = jobs.issue_card(services, other.lead, other.job, key=other.key())
-    assert jobs.job_of_card(services, card) == other.job
+    card = cards.issue_card(services, other.lead, other.job, key=other.key())
+    assert cards.job_of_card(services, card) == other.job
 
 
 # -- the plan ------------------------------------------------------------------------------------
@@ -349,10 +349,10 @@ def test_an_installer_changes_no_plan_and_lets_nobody_in() -> None:
         lambda: jobs.create_job(services, who, document=ONE, key=key),
         lambda: jobs.revise_plan(services, who, job, document=ONE, key=key),
         lambda: jobs.release(services, who, job, reason="", way="fasteners_first", key=key),
-        lambda: jobs.invite_installer(services, who, job, label="", key=key),
-        lambda: jobs.revoke_code(services, who, job, code="x", key=key),
-        lambda: jobs.issue_card(services, who, job, key=key),
-        lambda: jobs.revoke_card(services, who, job, card="x", key=key),
+        lambda: installers.invite_installer(services, who, job, label="", key=key),
+        lambda: installers.revoke_code(services, who, job, code="x", key=key),
+        lambda: cards.issue_card(services, who, job, key=key),
+        lambda: cards.revoke_card(services, who, job, card="x", key=key),
     ]
     before = crew.entries
     for attempt in attempts:
@@ -364,7 +364,7 @@ def test_an_installer_changes_no_plan_and_lets_nobody_in() -> None:
 def test_a_code_is_kept_as_its_digest_and_lets_into_one_job() -> None:
     services = make_services()
     crew, other = Crew(ONE, services=services), Crew(ONE, services=services)
-    code = jobs.invite_installer(services, crew.lead, crew.job, label="day 2", key=crew.key())
+    code = installers.invite_installer(services, crew.lead, crew.job, label="day 2", key=crew.key())
     actor = crew.joined(f" {code.lower()} ", "Una")
     assert (actor.name, actor.job, actor.is_lead) == ("Una", crew.job, False)
     assert code not in str([entry.body for entry in crew.entries])
@@ -377,28 +377,28 @@ def test_a_code_is_kept_as_its_digest_and_lets_into_one_job() -> None:
 
 def test_a_revoked_code_lets_nobody_in_and_ends_who_came_by_it() -> None:
     crew = Crew(ONE)
-    code = jobs.invite_installer(crew.services, crew.lead, crew.job, label="", key=crew.key())
+    code = installers.invite_installer(crew.services, crew.lead, crew.job, label="", key=crew.key())
     actor = crew.joined(code, "Una")
-    assert jobs.installer_actor(crew.services, crew.job, actor.person) == actor
+    assert installers.installer_actor(crew.services, crew.job, actor.person) == actor
     digest = tokens.digest(code)
-    jobs.revoke_code(crew.services, crew.lead, crew.job, code=digest, key=crew.key())
-    assert jobs.installer_actor(crew.services, crew.job, actor.person) is None
+    installers.revoke_code(crew.services, crew.lead, crew.job, code=digest, key=crew.key())
+    assert installers.installer_actor(crew.services, crew.job, actor.person) is None
     with pytest.raises(InputError, match="was revoked"):
         crew.joined(code, "Uwe")
 
 
 def test_a_code_revoked_while_somebody_joins_is_no_code() -> None:
     crew = Crew(ONE)
-    code = jobs.invite_installer(crew.services, crew.lead, crew.job, label="", key=crew.key())
-    looked_up = jobs._job_of_code
+    code = installers.invite_installer(crew.services, crew.lead, crew.job, label="", key=crew.key())
+    looked_up = installers._job_of_code
 
     def overtaken(services: Services, digest: str) -> str | None:
         found = looked_up(services, digest)
-        jobs.revoke_code(services, crew.lead, crew.job, code=digest, key=crew.key())
+        installers.revoke_code(services, crew.lead, crew.job, code=digest, key=crew.key())
         return found
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(jobs, "_job_of_code", overtaken)
+        patch.setattr(installers, "_job_of_code", overtaken)
         with pytest.raises(InputError, match="was revoked"):
             crew.joined(code, "Una")
     assert [one.name for one in crew.state.installers.values()] == ["Ivo"]
@@ -417,27 +417,27 @@ def test_a_code_revoked_while_somebody_joins_is_no_code() -> None:
 )
 def test_joining_takes_a_code_a_name_a_unit_and_a_hand(change: dict[str, str], path: str) -> None:
     crew = Crew(ONE)
-    code = jobs.invite_installer(crew.services, crew.lead, crew.job, label="", key=crew.key())
+    code = installers.invite_installer(crew.services, crew.lead, crew.job, label="", key=crew.key())
     asked = {"code": code, "name": "Una", "unit": "in", "hand": "left"} | change
     with pytest.raises(InputError) as refusal:
-        jobs.join(crew.services, key=crew.key(), **asked)
+        installers.join(crew.services, key=crew.key(), **asked)
     assert refusal.value.path == path
 
 
 def test_nobody_is_known_to_a_job_that_is_not_there_or_that_they_never_joined() -> None:
     crew = Crew(ONE)
-    assert jobs.installer_actor(crew.services, "23456789", crew.installer.person) is None
-    assert jobs.installer_actor(crew.services, crew.job, "nobody") is None
+    assert installers.installer_actor(crew.services, "23456789", crew.installer.person) is None
+    assert installers.installer_actor(crew.services, crew.job, "nobody") is None
 
 
 @pytest.mark.parametrize("what", ["code", "card"])
 def test_only_what_was_given_out_is_revoked(what: str) -> None:
     crew = Crew(ONE)
     revoke: dict[str, Callable[[], None]] = {
-        "code": lambda: jobs.revoke_code(
+        "code": lambda: installers.revoke_code(
             crew.services, crew.lead, crew.job, code="x", key=crew.key()
         ),
-        "card": lambda: jobs.revoke_card(
+        "card": lambda: cards.revoke_card(
             crew.services, crew.lead, crew.job, card="x", key=crew.key()
         ),
     }
@@ -447,9 +447,9 @@ def test_only_what_was_given_out_is_revoked(what: str) -> None:
 
 def test_a_card_opens_its_job_until_it_is_revoked() -> None:
     crew = Crew(ONE)
-    card = jobs.issue_card(crew.services, crew.lead, crew.job, key=crew.key())
-    assert jobs.job_of_card(crew.services, card.lower()) == crew.job
-    assert jobs.job_of_card(crew.services, "A" * 26) is None
-    assert jobs.job_of_card(crew.services, "short") is None
-    jobs.revoke_card(crew.services, crew.lead, crew.job, card=tokens.digest(card), key=crew.key())
-    assert jobs.job_of_card(crew.services, card) is None
+    card = cards.issue_card(crew.services, crew.lead, crew.job, key=crew.key())
+    assert cards.job_of_card(crew.services, card.lower()) == crew.job
+    assert cards.job_of_card(crew.services, "A" * 26) is None
+    assert cards.job_of_card(crew.services, "short") is None
+    cards.revoke_card(crew.services, crew.lead, crew.job, card=tokens.digest(card), key=crew.key())
+    assert cards.job_of_card(crew.services, card) is None

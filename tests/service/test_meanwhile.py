@@ -8,7 +8,7 @@ import pytest
 
 from holdtrue.domain.errors import ConflictError, InputError
 from holdtrue.domain.needs import needs
-from holdtrue.service import jobs, tasks
+from holdtrue.service import installers, tasks
 from holdtrue.service.meanwhile import Shown, read_shown
 from holdtrue.service.services import Actor
 from holdtrue.service.tasks import Typed
@@ -47,7 +47,7 @@ def late(
 
 def mate(crew: Crew) -> Actor:
     """Ada, on a phone of her own."""
-    code = jobs.invite_installer(crew.services, crew.lead, crew.job, label="", key=crew.key())
+    code = installers.invite_installer(crew.services, crew.lead, crew.job, label="", key=crew.key())
     return crew.joined(code, "Ada")
 
 

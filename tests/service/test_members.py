@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from holdtrue.demo import demo_document
 from holdtrue.domain import tokens
-from holdtrue.service import accounts, jobs, members
+from holdtrue.service import accounts, installers, jobs, members
 from holdtrue.service.services import Actor, Services
 
 
@@ -17,13 +17,15 @@ def a_lead(services: Services, name: str) -> Actor:
 def test_it_works(services: Services) -> None:
     ines = a_lead(services, "Ines")
     job = jobs.create_job(services, ines, document=demo_document(), key=services.ids.key())
-    code = jobs.invite_installer(services, ines, job, label="crew", key=services.ids.key())
-    ivo = jobs.join(services, code=code, name="Ivo", unit="mm", hand="left", key=services.ids.key())
+    code = installers.invite_installer(services, ines, job, label="crew", key=services.ids.key())
+    ivo = installers.join(
+        services, code=code, name="Ivo", unit="mm", hand="left", key=services.ids.key()
+    )
 
     assert members.actor(services, ines.person, None) == ines
     assert members.actor(services, ivo.person, job) == ivo
 
-    jobs.revoke_code(services, ines, job, code=tokens.digest(code), key=services.ids.key())
+    installers.revoke_code(services, ines, job, code=tokens.digest(code), key=services.ids.key())
     assert members.actor(services, ivo.person, job) is None
     state = jobs.state_of(services, job)
     assert members.names(services, state) == {ines.person: "Ines", ivo.person: "Ivo"}

@@ -7,7 +7,7 @@ import pytest
 from holdtrue.domain import events
 from holdtrue.domain.errors import ConflictError, InputError, NotAllowedError, NotFoundError
 from holdtrue.domain.review import outside, residual_rows
-from holdtrue.service import jobs, review, tasks
+from holdtrue.service import cards, jobs, review, tasks
 from holdtrue.service.services import Actor, Services
 from holdtrue.store.port import Entry, KeyReusedError
 from tests import walking
@@ -175,7 +175,7 @@ def test_what_happened_since_the_lead_looked_is_not_accepted_unseen(
 
 def test_a_card_made_meanwhile_does_not_hinder(services: Services, clean: str) -> None:
     seen = jobs.state_of(services, clean).seq
-    jobs.issue_card(services, LEAD, clean, key=services.ids.key())
+    cards.issue_card(services, LEAD, clean, key=services.ids.key())
     accept(services, clean, seen_seq=seen)
 
 

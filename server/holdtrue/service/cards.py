@@ -1,4 +1,4 @@
-"""Cards of a job: which there are, and the address of one that is still good.
+"""Cards of a job: issued and revoked, which there are, the address of one that is still good.
 
 Only a token's digest is stored. The token is made from the key of the entry that issued the card,
 with our secret, so it can be made again here and nowhere else: a label lost on the way is printed
@@ -12,6 +12,8 @@ from dataclasses import dataclass
 
 from holdtrue.domain import events, tokens
 from holdtrue.domain.card import Card, card
+from holdtrue.domain.errors import NotFoundError
+from holdtrue.domain.state import JobState
 from holdtrue.service import jobs
 from holdtrue.service.services import Actor, Services
 
@@ -58,3 +60,45 @@ def card_of_job(services: Services, job_id: str) -> Card:
     """What the card says now."""
     state = jobs.state_of(services, job_id)
     return card(state, services.store.read(jobs.stream_of(job_id))[: state.seq])
+
+
+def issue_card(services: Services, actor: Actor, job_id: str, *, key: str) -> str:
+    """A card's token; only its digest is kept, so print the label while it is shown."""
+    jobs.require_lead(actor)
+    token = services.ids.token("card", f"{jobs.stream_of(job_id)}:{key}")
+    jobs.append(
+        services,
+        actor,
+        job_id,
+        events.CARD_ISSUED,
+        key=key,
+        asked={"card": tokens.digest(token)},
+        decide=lambda _state: {},
+    )
+    return token
+
+
+def revoke_card(services: Services, actor: Actor, job_id: str, *, card: str, key: str) -> None:
+    jobs.require_lead(actor)
+
+    def decide(state: JobState) -> jobs.Body:
+        if card not in state.cards:
+            raise NotFoundError("There is no such card on this job.")
+        return {}
+
+    jobs.append(
+        services, actor, job_id, events.CARD_REVOKED, key=key, asked={"card": card}, decide=decide
+    )
+
+
+def job_of_card(services: Services, token: str) -> str | None:
+    """The job a card token opens; None when unknown or revoked."""
+    read = tokens.normalise(token, tokens.TOKEN_LENGTH)
+    if read is None:
+        return None
+    digest = tokens.digest(read)
+    for job_id, entries in jobs.readable_streams(services):
+        about = [entry.type for entry in entries if entry.body.get("card") == digest]
+        if about:
+            return None if events.CARD_REVOKED in about else job_id
+    return None

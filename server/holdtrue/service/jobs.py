@@ -1,4 +1,4 @@
-"""Commands on a job: read the log, decide, append one entry. Nothing here draws or renders."""
+"""A job and its plan: read the log, decide, append one entry. Nothing here draws or renders."""
 
 from __future__ import annotations
 
@@ -39,6 +39,18 @@ def job_ids(services: Services) -> tuple[str, ...]:
     return tuple(
         name.removeprefix("job-") for name in services.store.streams() if name.startswith("job-")
     )
+
+
+def readable_streams(services: Services) -> Iterator[tuple[str, tuple[Entry, ...]]]:
+    """Id and entries of every job whose file can be read: one that cannot shuts no other.
+
+    Anybody may ask for a code or a card, so this folds nothing.
+    """
+    for job_id in job_ids(services):
+        try:
+            yield job_id, services.store.read(stream_of(job_id))
+        except StoreBrokenError:
+            continue
 
 
 def state_of(services: Services, job_id: str) -> JobState:
@@ -138,9 +150,6 @@ def _try_first(services: Services, state: JobState, entries: tuple[Entry, ...], 
             f"Entry {error.seq} builds on this; undo that first, or record this task again with "
             "the right values."
         ) from error
-
-
-# -- plan ----------------------------------------------------------------------------------------
 
 
 def create_job(services: Services, actor: Actor, *, document: Body, key: str) -> str:
@@ -276,162 +285,3 @@ def release(
     return append(
         services, actor, job_id, events.PLAN_RELEASED, key=key, asked=asked, decide=decide
     )
-
-
-# -- people --------------------------------------------------------------------------------------
-
-
-def invite_installer(services: Services, actor: Actor, job_id: str, *, label: str, key: str) -> str:
-    """A code good for this job only; shown once, its digest kept."""
-    require_lead(actor)
-    code = services.ids.short("installer", key)
-    append(
-        services,
-        actor,
-        job_id,
-        events.INSTALLER_INVITED,
-        key=key,
-        asked={"code": tokens.digest(code), "label": clean_text("label", label)},
-        decide=lambda _state: {},
-    )
-    return code
-
-
-def revoke_code(services: Services, actor: Actor, job_id: str, *, code: str, key: str) -> None:
-    """End a code (by its digest) and every sign-in made with it."""
-    require_lead(actor)
-
-    def decide(state: JobState) -> Body:
-        if code not in state.codes:
-            raise NotFoundError("There is no such code on this job.")
-        return {}
-
-    append(
-        services,
-        actor,
-        job_id,
-        events.INSTALLER_CODE_REVOKED,
-        key=key,
-        asked={"code": code},
-        decide=decide,
-    )
-
-
-def join(services: Services, *, code: str, name: str, unit: str, hand: str, key: str) -> Actor:
-    """Join the job a code belongs to."""
-    read = tokens.normalise(code, tokens.CODE_LENGTH)
-    digest = tokens.digest(read) if read else ""
-    no_such_code = InputError(
-        "code", code, "is not a code of any job here, or was revoked; ask the lead for a new one"
-    )
-    job_id = _job_of_code(services, digest)
-    if job_id is None:
-        raise no_such_code
-    named = clean_text("name", name, required=True)
-    for path, value, allowed in (
-        ("unit", unit, ("in", "mm", "cm")),
-        ("hand", hand, ("left", "right")),
-    ):
-        if value not in allowed:
-            raise InputError(path, value, "choose one of " + ", ".join(allowed))
-    person = services.ids.short("person", key)
-    actor = Actor(person=person, name=named, role="installer", job=job_id)
-
-    def decide(state: JobState) -> Body:
-        if state.codes[digest].is_revoked:  # since it was looked up
-            raise no_such_code
-        return {}
-
-    append(
-        services,
-        actor,
-        job_id,
-        events.INSTALLER_JOINED,
-        key=key,
-        asked={"code": digest, "person": person, "name": named, "unit": unit, "hand": hand},
-        decide=decide,
-    )
-    return actor
-
-
-def _streams(services: Services) -> Iterator[tuple[str, tuple[Entry, ...]]]:
-    """Id and entries of every job whose file can be read: one that cannot shuts no other.
-
-    Anybody may ask for a code or a card, so this folds nothing.
-    """
-    for job_id in job_ids(services):
-        try:
-            yield job_id, services.store.read(stream_of(job_id))
-        except StoreBrokenError:
-            continue
-
-
-def _job_of_code(services: Services, digest: str) -> str | None:
-    """The job of an installer's code; None when there is none or it was revoked."""
-    for job_id, entries in _streams(services):
-        about = {entry.type for entry in entries if entry.body.get("code") == digest}
-        if events.INSTALLER_INVITED in about and events.INSTALLER_CODE_REVOKED not in about:
-            return job_id
-    return None
-
-
-def installer_actor(services: Services, job_id: str, person: str) -> Actor | None:
-    """The installer of that id as an actor; None when unknown or the code was revoked."""
-    try:
-        state = state_of(services, job_id)
-    except NotFoundError:
-        return None
-    installer = state.installers.get(person)
-    if installer is None or state.codes[installer.code].is_revoked:
-        return None
-    return Actor(
-        person=person,
-        name=installer.name,
-        role="installer",
-        job=tokens.normalise(job_id, tokens.CODE_LENGTH),
-    )
-
-
-# -- cards ---------------------------------------------------------------------------------------
-
-
-def issue_card(services: Services, actor: Actor, job_id: str, *, key: str) -> str:
-    """A card's token; only its digest is kept, so print the label while it is shown."""
-    require_lead(actor)
-    token = services.ids.token("card", f"{stream_of(job_id)}:{key}")
-    append(
-        services,
-        actor,
-        job_id,
-        events.CARD_ISSUED,
-        key=key,
-        asked={"card": tokens.digest(token)},
-        decide=lambda _state: {},
-    )
-    return token
-
-
-def revoke_card(services: Services, actor: Actor, job_id: str, *, card: str, key: str) -> None:
-    require_lead(actor)
-
-    def decide(state: JobState) -> Body:
-        if card not in state.cards:
-            raise NotFoundError("There is no such card on this job.")
-        return {}
-
-    append(
-        services, actor, job_id, events.CARD_REVOKED, key=key, asked={"card": card}, decide=decide
-    )
-
-
-def job_of_card(services: Services, token: str) -> str | None:
-    """The job a card token opens; None when unknown or revoked."""
-    read = tokens.normalise(token, tokens.TOKEN_LENGTH)
-    if read is None:
-        return None
-    digest = tokens.digest(read)
-    for job_id, entries in _streams(services):
-        about = [entry.type for entry in entries if entry.body.get("card") == digest]
-        if about:
-            return None if events.CARD_REVOKED in about else job_id
-    return None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from holdtrue.domain.state import JobState
-from holdtrue.service import accounts, jobs
+from holdtrue.service import accounts, installers
 from holdtrue.service.services import Actor, Services
 
 
@@ -13,7 +13,7 @@ def actor(services: Services, person: str | None, job: str | None) -> Actor | No
         return None
     if job is None:
         return accounts.lead_actor(services, person)
-    return jobs.installer_actor(services, job, person)
+    return installers.installer_actor(services, job, person)
 
 
 def names(services: Services, state: JobState) -> dict[str, str]:

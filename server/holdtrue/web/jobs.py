@@ -16,7 +16,7 @@ from holdtrue.domain.outlook import outlook
 from holdtrue.domain.plainjson import read_json
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import panel_of_seat
-from holdtrue.service import jobs, members
+from holdtrue.service import installers, jobs, members
 from holdtrue.web import htmx
 from holdtrue.web.chances import chance_lines
 from holdtrue.web.context import (
@@ -183,7 +183,7 @@ def _release_error(error: InputError | ConflictError) -> dict[str, str]:
 def invite(job_id: str) -> Response:
     label = request.form.get("label", "")
     try:
-        code = jobs.invite_installer(services(), actor(), job_id, label=label, key=_key())
+        code = installers.invite_installer(services(), actor(), job_id, label=label, key=_key())
     except InputError as error:
         return _show(job_id, 422, label=label, label_error=error.remedy)
     link = public_address() + url_for("join.show", code=code)
@@ -196,7 +196,7 @@ def invite(job_id: str) -> Response:
 @require_lead
 def revoke(job_id: str) -> Response:
     digest = request.form.get("code", "")
-    jobs.revoke_code(services(), actor(), job_id, code=digest, key=_key())
+    installers.revoke_code(services(), actor(), job_id, code=digest, key=_key())
     return htmx.go_to(url_for("jobs.show", job_id=job_id))
 
 

@@ -7,7 +7,7 @@ from typing import cast
 from flask import Blueprint, Response, abort, current_app, request, session, url_for
 
 from holdtrue.domain.errors import InputError
-from holdtrue.service import accounts, jobs
+from holdtrue.service import accounts, installers
 from holdtrue.service.services import Actor
 from holdtrue.web import htmx
 from holdtrue.web.context import page, services
@@ -80,7 +80,7 @@ def _way_on(back: str, joined: Actor) -> str:
 
 
 def _joined(typed: dict[str, str]) -> Actor:
-    return jobs.join(
+    return installers.join(
         services(),
         code=typed["code"],
         name=accounts.clean_name(typed["name"]),

@@ -145,14 +145,14 @@ def download(job_id: str) -> Response:
 @blueprint.post("/jobs/<job_id>/label/card")
 @require_lead
 def issue(job_id: str) -> Response:
-    jobs.issue_card(services(), actor(), job_id, key=request.form.get("key", ""))
+    cards.issue_card(services(), actor(), job_id, key=request.form.get("key", ""))
     return htmx.go_to(url_for("label.show", job_id=job_id))
 
 
 @blueprint.post("/jobs/<job_id>/label/revoke")
 @require_lead
 def revoke(job_id: str) -> Response:
-    jobs.revoke_card(
+    cards.revoke_card(
         services(),
         actor(),
         job_id,
@@ -174,7 +174,7 @@ def card(token: str) -> Response:
     address = request.remote_addr or "unknown"
     if brake.is_on(address):
         abort(429, "Too many wrong codes from here. Wait ten minutes, then try again.")
-    job_id = jobs.job_of_card(services(), token)
+    job_id = cards.job_of_card(services(), token)
     if job_id is None:
         brake.count_failure(address)
         abort(404)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
-from holdtrue.service import jobs
+from holdtrue.service import installers, jobs
 from holdtrue.service.services import Services
 from holdtrue.store.port import Entry
 from tests.e2e.people import Crew, Person
@@ -35,9 +35,9 @@ def prepared(server: Server, *, until: str | None = None) -> Job:
 def prepare(services: Services, *, until: str | None = None, holds: tuple[str, ...] = ()) -> Job:
     job_id = released(services, LEAD, golden(), holds)
     key = services.ids.key()
-    code = jobs.invite_installer(services, LEAD, job_id, label="crew", key=key)
+    code = installers.invite_installer(services, LEAD, job_id, label="crew", key=key)
     if until:
-        vera = jobs.join(
+        vera = installers.join(
             services, code=code, name="Vera", unit="in", hand="left", key=services.ids.key()
         )
         walk(services, vera, job_id, until=until)

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from holdtrue.core.lengths import parse_length
-from holdtrue.service import jobs
+from holdtrue.service import installers, jobs
 from holdtrue.service.services import Services
 from holdtrue.store.port import Entry
 from tests.e2e.offline.fieldwork import Job, installer, log_of, offline, prepare, recorded, unsent
@@ -108,7 +108,7 @@ def the_same_online(
     services: Services, job: Job, readings: dict[str, dict[str, str]]
 ) -> tuple[Entry, ...]:
     """The same readings recorded through the service, one by one, as with the network."""
-    who = jobs.join(
+    who = installers.join(
         services, code=job.code, name="Ivo", unit="in", hand="left", key=services.ids.key()
     )
     walk(services, who, job.id, answers=readings)

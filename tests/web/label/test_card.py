@@ -7,7 +7,7 @@ import re
 import pytest
 from flask import Flask
 
-from holdtrue.service import jobs
+from holdtrue.service import cards, jobs
 from holdtrue.service.services import Services
 from tests import walking
 from tests.walking import LEAD
@@ -21,7 +21,7 @@ def job(services: Services) -> str:
 
 @pytest.fixture
 def token(services: Services, job: str) -> str:
-    return jobs.issue_card(services, LEAD, job, key=services.ids.key())
+    return cards.issue_card(services, LEAD, job, key=services.ids.key())
 
 
 def text_of(html: str) -> str:
@@ -95,7 +95,7 @@ def test_a_lead_who_looks_at_it_is_not_named_either(lead: Visitor, token: str) -
 
 def test_a_plan_not_hung_yet_says_so(stranger: Visitor, services: Services) -> None:
     job_id = walking.released(services, LEAD)
-    card = jobs.issue_card(services, LEAD, job_id, key=services.ids.key())
+    card = cards.issue_card(services, LEAD, job_id, key=services.ids.key())
     said = text_of(stranger.get(f"/C/{card}").text)
     assert "As planned, not hung yet." in said
     assert "As measured last time" not in said
@@ -107,7 +107,7 @@ def test_a_hostile_panel_name_is_text(stranger: Visitor, services: Services) -> 
     document["panels"][0]["name"] = "<script>alert(1)</script>A"
     document["fasteners"][0]["name"] = "<img src=x onerror=y>"
     job_id = jobs.create_job(services, LEAD, document=document, key=services.ids.key())
-    card = jobs.issue_card(services, LEAD, job_id, key=services.ids.key())
+    card = cards.issue_card(services, LEAD, job_id, key=services.ids.key())
     page = stranger.get(f"/C/{card}").text
     assert "<script>alert" not in page
     assert "<img src=x" not in page
@@ -119,7 +119,7 @@ def test_every_token_that_opens_nothing_gets_the_same_answer(
     stranger: Visitor, token: str, job: str, services: Services, kind: str
 ) -> None:
     (digest,) = jobs.state_of(services, job).cards
-    jobs.revoke_card(services, LEAD, job, card=digest, key=services.ids.key())
+    cards.revoke_card(services, LEAD, job, card=digest, key=services.ids.key())
     tokens = {
         "unknown": "0" * 26,
         "short": "A",

@@ -13,7 +13,7 @@ from werkzeug.test import TestResponse
 
 from holdtrue.domain.checklist import checklist, next_task
 from holdtrue.domain.state import JobState
-from holdtrue.service import jobs, tasks
+from holdtrue.service import installers, jobs, tasks
 from holdtrue.service.services import Services
 from holdtrue.store.port import Entry, NewEntry
 from tests.walking import LEAD, do, minutes_apart, released
@@ -108,7 +108,7 @@ def joined(
 ) -> Visitor:
     """Somebody with the lead's code."""
     key = services.ids.key()
-    code = jobs.invite_installer(services, LEAD, job_id, label=name, key=key)
+    code = installers.invite_installer(services, LEAD, job_id, label=name, key=key)
     visitor = Visitor(app.test_client(), name)
     answer = visitor.post("/join", {"code": code, "name": name, "unit": unit, "hand": hand})
     assert answer.status_code == 303

@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, Page, expect
 from waitress.server import create_server
 
 from holdtrue.domain.checklist import checklist
-from holdtrue.service import jobs
+from holdtrue.service import installers, jobs
 from holdtrue.service.services import Services
 from holdtrue.store.port import Entry
 from tests.walking import LEAD
@@ -35,7 +35,7 @@ class Wall:
         return f"{self.address}/jobs/{self.job_id}/phone/{where}"
 
     def join(self, page: Page, name: str = "Ivo", unit: str = "in") -> None:
-        code = jobs.invite_installer(
+        code = installers.invite_installer(
             self.services, LEAD, self.job_id, label=name, key=self.services.ids.key()
         )
         page.goto(f"{self.address}/join?code={code}")
@@ -172,7 +172,7 @@ def test_a_session_that_ended_is_said_and_nothing_is_lost(wall: Wall, ivo: Page)
     ivo.goto(wall.url("fasteners.measure:C1"))
     (digest,) = jobs.state_of(wall.services, wall.job_id).codes
     key = wall.services.ids.key()
-    jobs.revoke_code(wall.services, LEAD, wall.job_id, code=digest, key=key)
+    installers.revoke_code(wall.services, LEAD, wall.job_id, code=digest, key=key)
 
     ivo.get_by_role("button", name="As planned").tap()
     ivo.locator("#outbox summary").tap()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from flask import Flask
 
-from holdtrue.service import jobs
+from holdtrue.service import installers, jobs
 from holdtrue.service.services import Services
 from tests.walking import LEAD, golden
 from tests.web.conftest import Visitor, sign_in_lead
@@ -102,7 +102,7 @@ def test_a_revoked_code_ends_the_sign_in_and_what_was_typed_is_given_back(at: At
     form = site.see("fasteners.measure:C1").form("task-form").filled({"above": "5 1/16"})
     (digest,) = site.state.codes
     key = site.services.ids.key()
-    jobs.revoke_code(site.services, LEAD, site.job_id, code=digest, key=key)
+    installers.revoke_code(site.services, LEAD, site.job_id, code=digest, key=key)
 
     sent = site.visitor.client.post(
         form.action, data=form.fields, headers={"Sec-Fetch-Site": "same-origin"}

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from werkzeug.test import TestResponse
 
-from holdtrue.service import jobs, tasks
+from holdtrue.service import installers, tasks
 from holdtrue.store.port import EventStore, StoreBrokenError
 from tests.walking import LEAD, off_by
 from tests.web.phone.conftest import At, Site, fresh_hidden, stop_at
@@ -290,7 +290,7 @@ def test_a_revoked_code_is_answered_as_no_session(at: At) -> None:
     site = at("before.tools")
     code = next(iter(site.state.codes))
     key = site.services.ids.key()
-    jobs.revoke_code(site.services, LEAD, site.job_id, code=code, key=key)
+    installers.revoke_code(site.services, LEAD, site.job_id, code=code, key=key)
     headers = {**OUTBOX, **OURS, "X-CSRF": "whatever"}
     data = {"key": "k" * 32, "outcome": "done"}
     answer = site.visitor.client.post(site.url("before.tools"), data=data, headers=headers)
