@@ -1,14 +1,13 @@
-"""Files named on the command line, ``-`` for standard input, and what goes out."""
+"""Files named on the command line, ``-`` for standard input, and what is said of them."""
 
 from __future__ import annotations
 
-import io
-import os
 import sys
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TypeVar
 
+from holdtrue.commands import _out
 from holdtrue.core.model import Finding
 from holdtrue.domain.errors import InputError
 from holdtrue.domain.plainjson import MAX_BYTES, read_json
@@ -20,19 +19,24 @@ _SAID = {"bar": "no release", "reason": "a written reason is needed", "note": "n
 
 def read_document(name: str) -> object:
     """The plain value of a JSON file, or of standard input for ``-``."""
-    return read_json(_bytes(name), shown_name(name))
-
-
-def _bytes(name: str) -> bytes:
     # one byte more than is allowed: enough to refuse a huge file without reading it
+    return read_json(read_bytes(name, MAX_BYTES + 1), shown_name(name))
+
+
+def read_bytes(name: str, most: int = -1) -> bytes:
+    """What a file holds, or the first ``most`` bytes of it."""
+    if name == "-" and sys.stdin is None:
+        raise InputError(shown_name(name), None, "is closed; name a file, or send one to it")
     try:
         if name == "-":
-            return sys.stdin.buffer.read(MAX_BYTES + 1)
+            return sys.stdin.buffer.read(most)
         with Path(name).open("rb") as file:
-            return file.read(MAX_BYTES + 1)
+            return file.read(most)
     except OSError as error:
         raise InputError(
-            shown_name(name), None, f"cannot be read: {error.strerror or error}; check the name"
+            shown_name(name),
+            None,
+            f"cannot be read: {error.strerror or error}; check the name",
         ) from error
 
 
@@ -52,22 +56,10 @@ def read_as(name: str, read: Callable[[object], Parsed]) -> Parsed:
 def say(findings: Iterable[Finding]) -> None:
     """Warnings on standard error; they do not change the status."""
     for finding in findings:
-        print(f"holdtrue: warning: {_SAID[finding.weight]}: {finding.text}", file=sys.stderr)
+        _out.tell(f"holdtrue: warning: {_SAID[finding.weight]}: {finding.text}")
 
 
 def suggest(texts: Iterable[str]) -> None:
     """Suggestions on standard error: notes, of which nothing is applied."""
     for text in texts:
-        print(f"holdtrue: suggestion: {text}", file=sys.stderr)
-
-
-def write(text: str) -> None:
-    """Text on standard output, whatever the terminal can show and however soon the reader stops."""
-    if isinstance(sys.stdout, io.TextIOWrapper):
-        sys.stdout.reconfigure(errors="backslashreplace")
-    try:
-        print(text, flush=True)
-    except BrokenPipeError:
-        # as the documentation of Python's signal module has it: the reader has what it wanted,
-        # and the flush at exit must not fail again
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _out.tell(f"holdtrue: suggestion: {text}")

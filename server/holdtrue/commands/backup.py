@@ -21,7 +21,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 
 def run(args: argparse.Namespace) -> int:
-    from holdtrue.commands import _files
+    from holdtrue.commands import _out
     from holdtrue.commands._data import data_folder
     from holdtrue.commands.check import say_report
     from holdtrue.settings import SECRET_FILE
@@ -30,7 +30,7 @@ def run(args: argparse.Namespace) -> int:
     folder, target = data_folder(args), Path(args.dir)
     report = backup(folder, target)
     has_secret = copy_secret(folder / SECRET_FILE, target / SECRET_FILE)
-    _files.write(
+    _out.write(
         f"{target}: {report.streams} logs, {report.entries} entries, {report.blobs} photos"
         + (f", and {SECRET_FILE}: keep it as safe as the data" if has_secret else "")
     )

@@ -18,14 +18,14 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 
 def run(args: argparse.Namespace) -> int:
-    from holdtrue.commands import _files
+    from holdtrue.commands import _out
     from holdtrue.commands._data import data_folder
     from holdtrue.store.check import verify
 
     folder = data_folder(args)
     report = verify(folder)
     if not report.problems:
-        _files.write(
+        _out.write(
             f"{folder}: {report.streams} logs, {report.entries} entries, {report.blobs} photos, "
             "all as they were written"
         )
@@ -34,10 +34,10 @@ def run(args: argparse.Namespace) -> int:
 
 def say_report(report: Report) -> int:
     """What needs a person on standard error, and status 1 when something does."""
-    import sys
+    from holdtrue.commands import _out
 
     for note in report.notes:
-        print(f"holdtrue: note: {note}", file=sys.stderr)
+        _out.tell(f"holdtrue: note: {note}")
     for problem in report.problems:
-        print(f"holdtrue: {problem}", file=sys.stderr)
+        _out.tell(f"holdtrue: {problem}")
     return 1 if report.problems else 0

@@ -26,7 +26,7 @@ def run(args: argparse.Namespace) -> int:
     import json
     from functools import partial
 
-    from holdtrue.commands import _files
+    from holdtrue.commands import _out
     from holdtrue.commands._data import data_folder
     from holdtrue.domain.errors import NotFoundError
     from holdtrue.service.bundles import bundle_from
@@ -41,7 +41,7 @@ def run(args: argparse.Namespace) -> int:
     document = bundle_from(
         stream.removeprefix("job-"), entries, partial(read_blob_in, folder), _names(folder, entries)
     )
-    _files.write(json.dumps(document, indent=1))
+    _out.write(json.dumps(document, indent=1))
     return 0
 
 

@@ -16,14 +16,14 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 def run(args: argparse.Namespace) -> int:
     from holdtrue.bootstrap import StartError, make_folder
-    from holdtrue.commands import _files
+    from holdtrue.commands import _files, _out
     from holdtrue.commands._data import data_folder
     from holdtrue.domain.bundle import read_bundle
     from holdtrue.domain.errors import InputError
     from holdtrue.service.bundles import import_bundle
     from holdtrue.store.tinydb import TinyStore
 
-    bundle = read_bundle(_read(args.file), _files.shown_name(args.file))
+    bundle = read_bundle(_files.read_bytes(args.file), _files.shown_name(args.file))
     folder = data_folder(args)
     try:
         make_folder(folder)
@@ -35,20 +35,5 @@ def run(args: argparse.Namespace) -> int:
     finally:
         store.close()
     known = f", {done.known} were here already" if done.known else ""
-    _files.write(f"job {done.job_id}: {done.added} entries brought in{known}")
+    _out.write(f"job {done.job_id}: {done.added} entries brought in{known}")
     return 0
-
-
-def _read(name: str) -> bytes:
-    import sys
-    from pathlib import Path
-
-    from holdtrue.commands._files import shown_name
-    from holdtrue.domain.errors import InputError
-
-    try:
-        return sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
-    except OSError as error:
-        raise InputError(
-            shown_name(name), None, f"cannot be read: {error.strerror}; check the name"
-        ) from error

@@ -37,7 +37,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 
 def run(args: argparse.Namespace) -> int:
-    from holdtrue.commands import _files
+    from holdtrue.commands import _files, _out
     from holdtrue.core.plan import make_plan
     from holdtrue.domain.jobfile import parse_job
     from holdtrue.domain.results import weightiest_first
@@ -53,7 +53,7 @@ def run(args: argparse.Namespace) -> int:
     names = [f"{short_id}-crate-{n}-of-{len(labels)}-{args.size}.svg" for n in _from_1(labels)]
     paths = _write_files(Path(args.out), dict(zip(names, labels, strict=True)))
     _files.say(weightiest_first(plan.findings))
-    _files.write("\n".join(str(path) for path in paths))
+    _out.write("\n".join(str(path) for path in paths))
     return 0
 
 

@@ -20,7 +20,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 def run(args: argparse.Namespace) -> int:
     import json
 
-    from holdtrue.commands import _files
+    from holdtrue.commands import _files, _out
     from holdtrue.core.plan import make_plan
     from holdtrue.core.suggest import suggest
     from holdtrue.domain.jobfile import parse_job
@@ -31,7 +31,7 @@ def run(args: argparse.Namespace) -> int:
     text = json.dumps(plan_values(plan), indent=1) if args.json else as_text(plan)
     _files.say(weightiest_first(plan.findings))
     _files.suggest(suggestion_texts(suggest(plan), plan.job))
-    _files.write(text)
+    _out.write(text)
     return 0
 
 

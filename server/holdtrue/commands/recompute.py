@@ -23,7 +23,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 def run(parser: argparse.ArgumentParser, args: argparse.Namespace) -> int:
     import json
 
-    from holdtrue.commands import _files
+    from holdtrue.commands import _files, _out
     from holdtrue.domain.jobfile import parse_job
     from holdtrue.domain.results import (
         recompute_job,
@@ -38,7 +38,7 @@ def run(parser: argparse.ArgumentParser, args: argparse.Namespace) -> int:
     result = _files.read_as(args.log, partial(recompute_job, job))
     text = json.dumps(recompute_values(result), indent=1) if args.json else as_text(result)
     _files.say(weightiest_first(stop_findings(result) + result.plan.findings))
-    _files.write(text)
+    _out.write(text)
     return 0
 
 

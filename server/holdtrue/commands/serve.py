@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import io
 import os
 import socket
 import sys
 from typing import TYPE_CHECKING, Any
 
+from holdtrue.commands import _out
 from holdtrue.settings import LOOPBACK, Settings, SettingsError, read_settings
 
 if TYPE_CHECKING:
@@ -45,7 +47,7 @@ def run(args: argparse.Namespace) -> int:
         settings = read_settings(os.environ, _asked(args))
         services = services_for(settings)
     except (SettingsError, StartError, StoreError) as error:
-        print(f"holdtrue serve: {error}", file=sys.stderr)
+        _out.tell(f"holdtrue serve: {error}")
         return 1
     try:
         return _serve(settings, services, new_link=args.lead_link)
@@ -75,7 +77,7 @@ def _serve(settings: Settings, services: Services, *, new_link: bool) -> int:
         server = create_server(app, **_server_options(settings))
     except OSError as error:
         where = f"{settings.host}:{settings.port}"
-        print(f"holdtrue serve: cannot listen on {where}: {error.strerror}", file=sys.stderr)
+        _out.tell(f"holdtrue serve: cannot listen on {where}: {error.strerror}")
         return 1
     address = settings.public_url or _address(settings, server)
     issue = accounts.issue_system_link if new_link else accounts.issue_first_link
@@ -84,7 +86,7 @@ def _serve(settings: Settings, services: Services, *, new_link: bool) -> int:
     try:
         server.run()
     except KeyboardInterrupt:
-        print("stopped", file=sys.stderr)
+        _out.tell("stopped")
     return 0
 
 
@@ -127,14 +129,14 @@ def lan_address() -> str:
 
 
 def _announce(address: str, token: str | None, *, with_qr: bool) -> None:
-    print(f"holdtrue is at {address}/", flush=True)
+    _out.write(f"holdtrue is at {address}/")
     link = f"{address}/lead/{token}" if token else None
     if link:
-        print(f"One-time lead link: {link}")
-        print("Whoever opens it first becomes lead. It works once, for seven days.")
+        _out.write(f"One-time lead link: {link}")
+        _out.write("Whoever opens it first becomes lead. It works once, for seven days.")
     if with_qr:
         print_qr(link or f"{address}/")
-    print("Stop with Ctrl-C.", flush=True)
+    _out.write("Stop with Ctrl-C.")
 
 
 def print_qr(text: str) -> None:
@@ -144,9 +146,11 @@ def print_qr(text: str) -> None:
     try:
         "█▀▄".encode(sys.stdout.encoding or "ascii")
     except UnicodeEncodeError:
-        print("(This terminal cannot show a QR code.)")
+        _out.write("(This terminal cannot show a QR code.)")
         return
     code = qrcode.QRCode(border=2)
     code.add_data(text)
     code.make(fit=True)
-    code.print_ascii(out=sys.stdout, invert=True)
+    drawn = io.StringIO()
+    code.print_ascii(out=drawn, invert=True)
+    _out.write(drawn.getvalue().rstrip("\n"))

@@ -102,7 +102,7 @@ def _seed(text: str) -> int:
 def run(args: argparse.Namespace) -> int:
     import json
 
-    from holdtrue.commands import _files
+    from holdtrue.commands import _files, _out
     from holdtrue.core.plan import make_plan
     from holdtrue.core.simulate import FULL, PAPER, WAYS
     from holdtrue.domain.jobfile import parse_job
@@ -118,9 +118,9 @@ def run(args: argparse.Namespace) -> int:
     if args.picture:
         _draw(args.picture, plan, outcomes)
     if args.json:
-        _files.write(json.dumps(values(args, plan, sizes, outcomes, also), indent=1))
+        _out.write(json.dumps(values(args, plan, sizes, outcomes, also), indent=1))
     else:
-        _files.write(as_text(args, plan, sizes, outcomes, also))
+        _out.write(as_text(args, plan, sizes, outcomes, also))
     return 0
 
 
@@ -169,7 +169,7 @@ class _Bar:
 
     def __init__(self, total: int) -> None:
         self.total, self.done = total, 0
-        self.is_shown = sys.stderr.isatty()
+        self.is_shown = sys.stderr is not None and sys.stderr.isatty()
 
     def tell(self, name: str) -> None:
         if self.is_shown:
