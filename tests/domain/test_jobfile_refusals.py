@@ -290,7 +290,7 @@ def test_lists_are_lists_of_at_most_200(path: str) -> None:
         (5, 'must be a text, e.g. "A"'),
         ("  ", 'must be a text, e.g. "A"'),
         (["A"], "must be a text"),
-        ("x" * 201, "longer than 200 characters"),
+        ("x" * 201, "has 201 characters; type at most 200"),
         ("A\nB", "control characters"),
         ("A\x00", "control characters"),
         ("A\ud800", "control characters"),

@@ -132,7 +132,6 @@ def test_a_name_that_is_no_path_is_refused(name: str) -> None:
         [("a", "x"), ("a.b", "y")],
         [("a.b", "y"), ("a", "x")],
         [("a[0]", "y"), ("a.b", "x")],
-        [("a", "x" * (forms.LONGEST_TEXT + 1))],
     ],
 )
 def test_fields_that_contradict_each_other_are_refused(fields: list[tuple[str, str]]) -> None:

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from holdtrue.web import forms
 from tests.web.conftest import Visitor, hidden_fields
+from tests.web.test_plan_form import faults
 
 REFERENCE = Path(__file__).parents[1] / "reference"
 KNOWN = sorted(
@@ -25,7 +26,7 @@ TYPED.pop("format")
 nasty = st.sampled_from(
     ["", "0", "-1", "nan", "inf", "1e999", "9" * 40, "1/0", "\u00bd", "\U0001f600", "\x00", "A"]
     + ["row", "grid", "free", "null", "[]", "{}", "<b>", "1,500", "\u0661 mm", "' OR 1=1", "\u202e"]
-    + ["x" * 1999]
+    + ["x" * 1999, "x" * 3000]
 )  # fmt: skip
 actions = st.sampled_from(
     ["check", "save", "", "add:panels", "remove:panels[0]", "add:layout.rows", "add:layout.rows[0]",
@@ -47,6 +48,7 @@ def ends_well(lead: Visitor, fields: dict[str, str]) -> None:
     assert answer.status_code in (200, 303, 422)
     if answer.status_code == 422:
         assert 'role="alert"' in answer.text
+        assert "error-summary" not in answer.text or faults(answer)
 
 
 @hostile

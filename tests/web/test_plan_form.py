@@ -13,7 +13,7 @@ from werkzeug.test import TestResponse
 
 from holdtrue.service import jobs
 from holdtrue.service.services import Services
-from holdtrue.web import forms
+from holdtrue.web import forms, planform
 from tests.web.conftest import Visitor
 
 REFERENCE = Path(__file__).parents[1] / "reference"
@@ -41,6 +41,21 @@ def shown(answer: TestResponse) -> dict[str, str]:
 
 def filled(fields: dict[str, str]) -> dict[str, str]:
     return {name: value for name, value in fields.items() if value}
+
+
+def faults(answer: TestResponse) -> list[str]:
+    """What is wrong, each said in the summary with a link to its field, and said there too."""
+    page = answer.text
+    said = []
+    for target, text in re.findall(r'<li><a href="#([^"]+)">[^<]+</a>: ([^<]+)</li>', page):
+        field = re.search(rf'<(?:input|select) id="{target}"[^>]*aria-invalid="true"', page)
+        at = re.search(rf'<p [^>]*id="{target}(?:-said)?"[^>]*>([^<]+)', page)
+        assert field or target == "f-plan", f"no field {target} marked for: {text}"
+        assert at, f"nothing said at {target}: {text}"
+        assert unescape(text) in unescape(at[1])
+        said.append(unescape(text))
+    assert said, page
+    return said
 
 
 def send(
@@ -132,8 +147,80 @@ def test_bad_input_is_refused_with_everything_kept(
 
     assert answer.status_code == 422
     assert 'role="alert"' in answer.text
+    assert faults(answer)
     assert filled(shown(answer)) == filled(fields)
     assert services.store.streams() == ("house",)
+
+
+GROUPS: list[tuple[dict[str, str], str]] = [
+    ({"panels[0].hangers": ""}, "is missing; list at least one hanger"),
+    ({"panels": ""}, "is missing; list at least one panel"),
+    ({"layout": ""}, "is missing; say how the panels stand"),
+    ({"layout.height": ""}, "is missing; give the height above the floor"),
+    ({"layout.gap": "", "layout.gap[0]": "1"}, "must have one entry fewer than the panels: 3"),
+    ({"layout.gap": "", "layout.gap.x": "1"}, "x and y belong to a grid"),
+    ({"layout.kind": "grid"}, "a grid has one gap, or x and y"),
+    ({"layout.kind": "grid", "layout.gap": "2"}, "is missing; list the rows"),
+    ({"layout.rows[0][0]": "A"}, "belong to a grid"),
+    ({"layout.rows[0][0]": "A", "layout.kind": "grid", "layout.gap": ""}, "missing: B, C, D"),
+    ({"layout.kind": "free", "layout.gap": ""}, "is missing; give x and y"),
+    ({"layout.kind": "free", "layout.gap": "wide"}, "is none of the units"),
+    ({"panels[2].centre.y": "50"}, "belongs to a free layout"),
+    ({"panels[1].layers[0].material": "mdf"}, "give mass or layers, not both"),
+    ({"panels[1].mass": "", "panels[1].layers[0].share": "0.5"}, "is missing; give a text"),
+    ({"panels[1].hang.method": "wire"}, "give the wire's length from ring to ring"),
+    ({"panels[1].hang.method": "cleat"}, "is missing; give a length in in"),
+    ({"panels[1].hang.method": "standoff"}, "stand-offs are four"),
+    ({"panels[1].hang.up": "2"}, 'belongs to the method "cleat"'),
+    ({"panels[1].hangers[0].of": "wood screw #10"}, "belongs to hole_down"),
+    ({"fasteners[0].screw.gauge": "10"}, 'belongs to a fastener into "stud"'),
+    ({"fasteners[1].screw.length": "2"}, "is missing; give one of"),
+    ({"wall.left": "5", "wall.right": "4"}, "must lie right of"),
+    ({"title": "x" * 5000}, "has 5000 characters; type at most 200"),
+    ({"panels[0].width": "9" * 5000}, "type at most 32 characters"),
+    ({"panels[0].hangers[0].in": "31"}, "give 0 to 30 in"),
+]
+
+
+@pytest.mark.parametrize("action", ["check", "save"])
+@pytest.mark.parametrize(("changes", "said"), GROUPS, ids=str)
+def test_what_is_wrong_stands_at_its_field_and_in_the_summary(
+    lead: Visitor, changes: dict[str, str], said: str, action: str
+) -> None:
+    kept = {k: v for k, v in typed("tidewrack").items() if not k.startswith(tuple(changes))}
+    fields = kept | changes
+
+    answer = send(lead, filled(fields), action)
+
+    assert answer.status_code == 422
+    assert said in "; ".join(faults(answer))
+    assert filled(fields).items() <= shown(answer).items()
+
+
+@pytest.mark.parametrize("name", ["tidewrack", "staithe"])
+def test_every_field_of_the_page_is_one_an_error_can_stand_at(lead: Visitor, name: str) -> None:
+    made = typed(name)
+    everything = {
+        **{f"panels[0].hang.{key}": "1" for key in ("hooks", "up", "out", "rail", "apart")},
+        **{f"panels[0].layers[0].{key}": "1" for key in ("material", "share")},
+        **{f"{path}[0].x": "1" for path in ("wall.outlets", "wall.studs")},
+        "panels[0].centre.x": "1",
+        "wall.keep_clear[0].x0": "1",
+    }
+    fields = shown(send(lead, made | everything, "add:fasteners"))
+    assert [path for path in fields if not planform.is_field(path)] == []
+
+
+def test_a_gap_stays_whatever_layout_is_chosen(lead: Visitor) -> None:
+    row = {**typed("tidewrack"), "layout.gap": "2.5"}
+    row = {k: v for k, v in row.items() if not k.startswith("layout.gap[")}
+    for kind in ("column", "grid", "free"):
+        answer = send(lead, {**row, "layout.kind": kind}, "check")
+        assert shown(answer)["layout.gap"] == "2.5"
+    both = shown(send(lead, {**row, "layout.kind": "grid"}, "gaps:grid"))
+    assert (both["layout.gap.x"], both["layout.gap.y"]) == ("2.5", "2.5")
+    one = shown(send(lead, {**filled(both), "layout.kind": "row"}, "gaps:one"))
+    assert one["layout.gap"] == "2.5"
 
 
 def test_a_fault_of_no_single_field_is_still_said(lead: Visitor) -> None:
@@ -221,10 +308,63 @@ def test_a_double_tap_makes_one_job(lead: Visitor, services: Services) -> None:
     assert len(services.store.streams()) == 2
 
 
-def test_the_same_key_cannot_save_something_else(lead: Visitor) -> None:
-    send(lead, typed("tidewrack"), key="k" * 32)
+def key_of(answer: TestResponse) -> str:
+    found = re.search(
+        r'<form [^>]*id="plan-form">.*?name="key" value="([^"]+)"', answer.text, re.DOTALL
+    )
+    assert found
+    return found[1]
 
-    assert send(lead, typed("staithe"), key="k" * 32).status_code == 422
+
+def test_going_back_and_saving_something_else_keeps_it_for_another_job(
+    lead: Visitor, services: Services
+) -> None:
+    made = send(lead, typed("tidewrack"), key="k" * 32).headers["Location"].split("/")[2]
+
+    answer = send(lead, typed("staithe"), key="k" * 32)
+
+    assert answer.status_code == 409
+    assert f"made job {made}" in "; ".join(faults(answer))
+    assert f'href="/jobs/{made}">Open job' in answer.text
+    assert filled(shown(answer)) == filled(typed("staithe"))
+    assert jobs.state_of(services, made).job.title == "Tidewrack, four panels"
+    again = send(lead, filled(shown(answer)), key=key_of(answer))
+    assert again.headers["Location"].split("/")[2] != made
+
+
+def test_going_back_on_a_plan_and_saving_again_makes_the_next_revision(
+    lead: Visitor, job_id: str, services: Services
+) -> None:
+    url = f"/jobs/{job_id}/plan"
+    first = {**filled(shown(lead.get(url))), "action": "save", "revision": "1", "title": "First"}
+    lead.post(url, first, key="k" * 32)
+
+    answer = lead.post(url, {**first, "title": "Second"}, key="k" * 32)
+
+    assert answer.status_code == 409
+    assert "saved before, as revision 2" in "; ".join(faults(answer))
+    assert 'name="revision" value="2"' in answer.text
+    again = {**filled(shown(answer)), "action": "save", "revision": "2"}
+    assert lead.post(url, again, key=key_of(answer)).status_code == 303
+    assert jobs.state_of(services, job_id).job.title == "Second"
+
+
+def test_going_back_on_a_plan_that_moved_on_overwrites_nothing(
+    lead: Visitor, job_id: str, services: Services
+) -> None:
+    url = f"/jobs/{job_id}/plan"
+    first = {**filled(shown(lead.get(url))), "action": "save", "revision": "1", "title": "First"}
+    lead.post(url, first, key="k" * 32)
+    lead.post(url, {**first, "revision": "2", "title": "Other"})
+
+    answer = lead.post(url, {**first, "title": "Second"}, key="k" * 32)
+
+    assert answer.status_code == 409
+    assert "the plan was changed since" in "; ".join(faults(answer))
+    assert shown(answer)["title"] == "Second"
+    again = {**filled(shown(answer)), "action": "save", "revision": "1"}
+    assert lead.post(url, again, key=key_of(answer)).status_code == 409
+    assert jobs.state_of(services, job_id).job.title == "Other"
 
 
 def test_the_key_stays_until_the_form_is_saved(lead: Visitor) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -25,6 +26,18 @@ def test_it_works(lead: Visitor) -> None:
 
     assert answer.status_code == 303
     assert "Staithe, grid of five" in lead.get(answer.headers["Location"]).text
+
+
+def test_the_file_asked_for_is_the_one_a_jobs_page_gives(lead: Visitor, job_id: str) -> None:
+    asked = re.search(r'id="file-hint">[^<]*“([^”]+)” on a job’s page', lead.get("/").text)
+    assert asked
+    given = re.search(rf'href="([^"]+)">{asked[1]}<', lead.get(f"/jobs/{job_id}").text)
+    assert given
+
+    answer = upload(lead, lead.get(given[1]).data)
+
+    assert answer.status_code == 303
+    assert answer.headers["Location"] != f"/jobs/{job_id}"
 
 
 def test_a_file_with_a_byte_order_mark_is_read(lead: Visitor) -> None:

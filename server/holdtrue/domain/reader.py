@@ -65,7 +65,9 @@ class Reader:
         if not isinstance(value, str) or not value.strip():
             raise InputError(self.at(key), value, 'must be a text, e.g. "A"')
         if len(value) > TEXT_LIMIT:
-            raise InputError(self.at(key), value, f"is longer than {TEXT_LIMIT} characters")
+            raise InputError(
+                self.at(key), value, f"has {len(value)} characters; type at most {TEXT_LIMIT}"
+            )
         if any(ord(c) < 32 or 0xD800 <= ord(c) <= 0xDFFF for c in value):
             raise InputError(self.at(key), value, "must not contain control characters")
         return value.strip()

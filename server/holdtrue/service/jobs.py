@@ -19,7 +19,7 @@ from holdtrue.domain.ordering import read_order
 from holdtrue.domain.outlook import chance_now, stick_panels
 from holdtrue.domain.planning import reordered
 from holdtrue.domain.state import HOLDS, JobState
-from holdtrue.service.services import Actor, Services, append_decided
+from holdtrue.service.services import Actor, Services, append_decided, entry_under
 from holdtrue.store.port import Entry, StoreBrokenError
 
 Body = Mapping[str, Any]
@@ -156,7 +156,7 @@ def create_job(services: Services, actor: Actor, *, document: Body, key: str) ->
     """A new job from a document as typed; its id."""
     require_lead(actor)
     parse_job(document)
-    job_id = services.ids.short("job", key)
+    job_id = id_under(services, key)
     body = {"document": document}
 
     def decide(entries: tuple[Entry, ...]) -> Body:
@@ -213,6 +213,20 @@ def revise_plan(
         return {}
 
     return append(services, actor, job_id, events.PLAN_REVISED, key=key, asked=asked, decide=decide)
+
+
+def id_under(services: Services, key: str) -> str:
+    """The id of the job that a form with this key makes or made."""
+    return services.ids.short("job", key)
+
+
+def revision_under(services: Services, job_id: str, key: str) -> int | None:
+    """The revision that a form with this key saved; None when the plan has moved on since."""
+    entry = entry_under(services.store.read(stream_of(job_id)), key)
+    if entry is None or entry.type != events.PLAN_REVISED:
+        return None
+    now = state_of(services, job_id).revision
+    return now if state_before(services, job_id, entry.seq + 1).revision == now else None
 
 
 def _require_open(state: JobState) -> None:

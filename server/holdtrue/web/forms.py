@@ -19,7 +19,6 @@ Tree = dict[str, Any]
 Step = str | int
 
 MOST_FIELDS = 10_000
-LONGEST_TEXT = 2_000
 DEEPEST = 8
 PLACED_LISTS = frozenset({"gap"})
 """Lists of texts whose places mean something: a blank in the middle stays where it is."""
@@ -57,8 +56,6 @@ def read_fields(fields: Iterable[tuple[str, str]]) -> Tree:
     for count, (name, text) in enumerate(fields):
         if count >= MOST_FIELDS:
             raise InputError("form", None, f"has more than {MOST_FIELDS} fields")
-        if len(text) > LONGEST_TEXT:
-            raise InputError(name[:60], text, f"type at most {LONGEST_TEXT} characters")
         _put(root, split_path(name), text)
     tree: Tree = _with_lists(root, "form")
     return tree

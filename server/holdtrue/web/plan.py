@@ -17,6 +17,7 @@ from holdtrue.domain.jobfile import parse_job
 from holdtrue.domain.suggestions import with_shift
 from holdtrue.service import jobs
 from holdtrue.service.services import clean_key
+from holdtrue.store.port import KeyReusedError
 from holdtrue.web import forms, htmx, planform
 from holdtrue.web.context import actor, fetch_job, page, services, whole_number
 from holdtrue.web.planform import PlanForm
@@ -27,6 +28,19 @@ blueprint = Blueprint("plan", __name__)
 
 BLANK = {"panels": [planform.BLANK_ROWS["panels"]], "layout": {"kind": "row"}}
 """A new job's form: one panel with two hangers, since that is what most have."""
+
+SAVED_AS_JOB = (
+    "This form was saved before and made job {}. What stands here now is not saved: save it again "
+    "to make another job of it, or open that one."
+)
+SAVED_AS_REVISION = (
+    "This form was saved before, as revision {}. What stands here now is not saved: look it over "
+    "and save it again."
+)
+SAVED_MEANWHILE = (
+    "This form was saved before, and the plan was changed since. What you typed is still here: "
+    "open the plan again beside it and carry it over."
+)
 
 
 @blueprint.get("/jobs/new")
@@ -73,10 +87,24 @@ def _handle(job_id: str | None) -> Response:
         return _show(form, job_id=job_id, seen=seen)
     try:
         saved = _save(form.document(), job_id, key)
-    except ConflictError as error:
-        conflict = PlanForm(form.tree, {"plan": str(error)}, key)
-        return _show(conflict, job_id=job_id, seen=seen, status=409)
+    except (ConflictError, InputError) as error:
+        refused = PlanForm(form.tree, {planform.WHOLE: str(error)}, key)
+        return _show(refused, job_id=job_id, seen=seen, status=error.status)
+    except KeyReusedError:
+        return _saved_before(form, job_id, seen)
     return htmx.go_to(url_for("plan.edit", job_id=saved))
+
+
+def _saved_before(form: PlanForm, job_id: str | None, seen: Preview | None) -> Response:
+    """The form under a new key: somebody went back to it after it was saved, and typed on."""
+    words, earlier, revision = SAVED_MEANWHILE, None, None
+    if job_id is None:
+        earlier = jobs.id_under(services(), form.key)
+        words = SAVED_AS_JOB.format(earlier)
+    elif latest := jobs.revision_under(services(), job_id, form.key):
+        words, revision = SAVED_AS_REVISION.format(latest), str(latest)
+    again = PlanForm(form.tree, {planform.WHOLE: words}, services().ids.key())
+    return _show(again, job_id=job_id, seen=seen, status=409, revision=revision, earlier=earlier)
 
 
 def _try(form: PlanForm) -> tuple[PlanForm, Preview | None]:
@@ -86,7 +114,7 @@ def _try(form: PlanForm) -> tuple[PlanForm, Preview | None]:
     except InputError as error:
         return PlanForm(form.tree, {error.path: error.remedy}, form.key), None
     except CoreError as error:
-        return PlanForm(form.tree, {"panels": str(error)}, form.key), None
+        return PlanForm(form.tree, {planform.WHOLE: str(error)}, form.key), None
 
 
 def _save(document: Mapping[str, Any], job_id: str | None, key: str) -> str:
@@ -104,6 +132,7 @@ def _show(
     seen: Preview | None = None,
     status: int = 200,
     revision: str | None = None,
+    earlier: str | None = None,
 ) -> Response:
     """The page; ``revision`` is the one the person started from, carried through every answer."""
     url = url_for("plan.create") if job_id is None else url_for("plan.revise", job_id=job_id)
@@ -113,6 +142,7 @@ def _show(
         form=form,
         preview=seen,
         job_id=job_id,
+        earlier=earlier,
         url=url,
         revision=revision or request.form.get("revision", ""),
         save_text="Save as a new job" if job_id is None else "Save as a new revision",

@@ -28,6 +28,43 @@ _LENGTHS = re.compile(
     r"|uncertainty\.(tape|level|placing|stick)|lift\.(out|from|to)"
     r"|tolerance\.[a-z]+|tape"
 )
+_OTHERS = re.compile(
+    r"title|unit|slope|panels\[\d+\]\.(name|mass|measured_on|hang\.method)"
+    r"|panels\[\d+\]\.hang\.(hooks|stiffness|capacity|basis|design_factor)"
+    r"|panels\[\d+\]\.hangers\[\d+\]\.(of|capacity)"
+    r"|panels\[\d+\]\.layers\[\d+\]\.(material|share|density)"
+    r"|layout\.(kind|align|height\.of|rows\[\d+\]\[\d+\])"
+    r"|wall\.(behind|cable_zones|studs\[\d+\]\.material|keep_clear\[\d+\]\.why)"
+    r"|fasteners\[\d+\]\.(name|into|capacity|basis|design_factor)"
+    r"|fasteners\[\d+\]\.screw\.(gauge|side|side_gravity|species|specific_gravity|service|heat)"
+    r"|uncertainty\.level_per_m|lift\.(turn|per_minute|duration|coupling)"
+)
+"""Fields of the form that are no lengths."""
+_FIRST = {
+    "panels": "panels[0].name",
+    "hangers": "{}[0].in",
+    "layers": "{}[0].material",
+    "rows": "{}[0][0]",
+    "hang": "{}.method",
+    "layout": "{}.kind",
+    "height": "{}.at",
+    "centre": "{}.x",
+    "centre_of_gravity": "{}.in",
+    "studs": "{}[0].x",
+    "outlets": "{}[0].x",
+    "keep_clear": "{}[0].x0",
+    "wall": "{}.behind",
+    "screw": "{}.gauge",
+    "fasteners": "{}[0].name",
+    "tolerance": "{}.level",
+    "uncertainty": "{}.tape",
+    "lift": "{}.out",
+}
+"""The first field of a group, by the group's name."""
+_FIRST_OF_ROW = {"panels": ".name", "fasteners": ".name", "hangers": ".in", "rows": "[0]"}
+_FIRST_OF_ROW |= {"layers": ".material", "studs": ".x", "outlets": ".x", "keep_clear": ".x0"}
+WHOLE = "plan"
+"""Where an error stands that is about no field: the button that saves."""
 _PLACES = re.compile(r"([a-z_0-9]+)\[(\d+)\]|([a-z_0-9]+)")
 _ONE_OF = {
     "panels": "panel",
@@ -40,6 +77,13 @@ _ONE_OF = {
     "rows": "row",
 }
 _DEFAULT_UNIT = "mm"
+
+
+def is_field(path: str) -> bool:
+    """Whether the form has a field for this path of the document."""
+    return bool(_LENGTHS.fullmatch(path) or _OTHERS.fullmatch(path))
+
+
 NOT_FIELDS = frozenset({"csrf", "key", "action", "revision"})
 """Fields of the form that are no part of the document."""
 
@@ -68,17 +112,23 @@ class PlanForm:
     def is_list(self, path: str) -> bool:
         return isinstance(forms.node_at(self.tree, path), list)
 
-    def error(self, path: str) -> str | None:
-        return self.errors.get(path)
+    def is_group(self, path: str) -> bool:
+        return isinstance(forms.node_at(self.tree, path), dict)
 
-    @property
-    def other_errors(self) -> dict[str, str]:
-        """Errors of places that are no single field: they stand at the head of the form only."""
-        return {
-            path: text
-            for path, text in self.errors.items()
-            if not isinstance(forms.node_at(self.tree, path) if _is_path(path) else None, str)
-        }
+    def error(self, path: str) -> str | None:
+        """What is wrong, to be said at this field."""
+        said = [text for about, text in self.errors.items() if self.spot(about) == path]
+        return "; ".join(said) or None
+
+    def spot(self, path: str) -> str:
+        """The field an error is said at: its own, or the first of the group it is about."""
+        if is_field(path) and not self.is_group(path) and not self.is_list(path):
+            return path
+        if path == "layout.gap":
+            return f"{path}.x" if self.is_group(path) else f"{path}[0]"
+        row, number, name = (_PLACES.findall(path) or [("", "", "")])[-1]
+        first = path + _FIRST_OF_ROW.get(row, "") if number else _FIRST.get(name, "").format(path)
+        return first if is_field(first) else WHOLE
 
     def id(self, path: str) -> str:
         """The path as an HTML id."""
@@ -97,6 +147,8 @@ class PlanForm:
 
     def place(self, path: str) -> str:
         """A path in a person's words: "panel B, hanger 2: down"."""
+        if path == WHOLE:
+            return "The whole plan"
         words = []
         for name, number, key in _PLACES.findall(path):
             if not number:
@@ -116,14 +168,6 @@ class PlanForm:
 
     def document(self) -> dict[str, Any]:
         return {"format": FORMAT, **forms.document_of(self.tree)}
-
-
-def _is_path(path: str) -> bool:
-    try:
-        forms.split_path(path)
-    except InputError:
-        return False
-    return True
 
 
 def from_document(document: Mapping[str, Any], key: str) -> PlanForm:
@@ -182,13 +226,17 @@ def _added(form: PlanForm, path: str) -> Tree:
 
 
 def _gaps_switched(form: PlanForm, to: str) -> Tree:
-    """One gap for all, or one for each pair of neighbours; what was typed is carried over."""
+    """One gap for all, one for each pair of neighbours, or a grid's two; what was typed is kept."""
     old = forms.node_at(form.tree, "layout.gap")
     if to == "each":
         first = old if isinstance(old, str) else ""
         count = max(len(form.rows("panels")) - 1, 1)
         return forms.with_node(form.tree, "layout.gap", [first] * count)
     if to == "one":
-        first = next((text for text in old if text.strip()), "") if isinstance(old, list) else ""
+        typed = old.values() if isinstance(old, dict) else old if isinstance(old, list) else ()
+        first = next((text for text in typed if isinstance(text, str) and text.strip()), "")
         return forms.with_node(form.tree, "layout.gap", first)
+    if to == "grid":
+        both = old if isinstance(old, str) else ""
+        return forms.with_node(form.tree, "layout.gap", {"x": both, "y": both})
     raise InputError("action", to, "there is no such button")
