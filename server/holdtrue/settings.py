@@ -57,24 +57,25 @@ def read_settings(environ: Mapping[str, str], asked: Mapping[str, str] | None = 
     )
 
 
-_OPTIONS = {
+OPTIONS = {
     "DATA": "--data",
     "HOST": "--host",
     "PORT": "--port",
     "PUBLIC_URL": "--public-url",
     "LAN": "--lan",
 }
+"""The option that overrules each variable, by the variable's name without ``HOLDTRUE_``."""
 
 
 def _given(environ: Mapping[str, str], asked: Mapping[str, str]) -> dict[str, tuple[str, str]]:
     """Per setting the name it was given under and its text; "" where it was not given."""
-    names = {f"HOLDTRUE_{short}": short for short in _OPTIONS}
+    names = {f"HOLDTRUE_{short}": short for short in OPTIONS}
     for name, value in environ.items():
         if name.startswith("HOLDTRUE_") and name not in names:
             known = ", ".join(sorted(names))
             raise SettingsError(name, value, f"there is no such setting; there are {known}")
     given: dict[str, tuple[str, str]] = {}
-    for short, option in _OPTIONS.items():
+    for short, option in OPTIONS.items():
         variable = f"HOLDTRUE_{short}"
         given[short] = (
             (option, asked[option]) if option in asked else (variable, environ.get(variable, ""))
