@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from contextlib import suppress
 from typing import Any
 
 import pytest
@@ -12,6 +13,7 @@ from holdtrue.domain.bundle import FORMAT, bundle_document, checksum, read_bundl
 from holdtrue.domain.errors import InputError
 from holdtrue.service import jobs
 from tests import walking
+from tests.damage import damages, says_what_is_wrong
 from tests.domain.papers import says
 from tests.walking import JPEG, LEAD
 
@@ -168,6 +170,17 @@ def test_a_key_used_twice_is_refused() -> None:
     content["entries"][1]["key"] = content["entries"][0]["key"]
     with pytest.raises(InputError, match=r"entries\[1\].key: .*: this key stands twice"):
         read_bundle(resealed(content), "j.json")
+
+
+def test_a_bundle_with_one_wrong_value_is_read_or_refused_in_words() -> None:
+    for damage in damages(document(), seed=4, count=40):
+        content = damage.document
+        with suppress(KeyError, TypeError, ValueError):
+            content["sha256"] = checksum(content)
+        try:
+            read_bundle(written(content), "j.json")
+        except InputError as error:
+            says_what_is_wrong(str(error).removeprefix("j.json: "), damage)
 
 
 def test_one_changed_letter_is_found() -> None:

@@ -5,12 +5,15 @@ from __future__ import annotations
 import io
 import json
 import re
+from html import unescape
 from pathlib import Path
 
 import pytest
 from werkzeug.test import TestResponse
 
 from holdtrue.service.services import Services
+from tests.damage import damages, says_what_is_wrong
+from tests.domain.papers import reference
 from tests.web.conftest import Visitor, hidden_fields
 
 JOB = (Path(__file__).parents[1] / "reference" / "staithe.job.json").read_bytes()
@@ -76,6 +79,23 @@ def test_a_file_that_cannot_be_used_is_refused(
     assert answer.status_code == 422
     assert says in answer.text
     assert services.store.streams() == ("house",)
+
+
+@pytest.mark.parametrize("name", ["tidewrack", "staithe"])
+def test_a_file_with_one_wrong_value_is_taken_or_refused_in_words(
+    lead: Visitor, services: Services, name: str
+) -> None:
+    for damage in damages(reference(f"{name}.job.json"), seed=3, count=60):
+        jobs_before = services.store.streams()
+        answer = upload(lead, damage.text())
+        if answer.status_code == 303:
+            assert lead.get(answer.headers["Location"]).status_code == 200, damage
+            continue
+        assert answer.status_code == 422, damage
+        said = re.search(r'<p class="error" role="alert">([^<]+)</p>', answer.text)
+        assert said, answer.text
+        says_what_is_wrong(unescape(said[1]).removeprefix("file: "), damage)
+        assert services.store.streams() == jobs_before
 
 
 def test_no_file_is_said(lead: Visitor) -> None:

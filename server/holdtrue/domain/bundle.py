@@ -90,8 +90,11 @@ def checksum(content: Mapping[str, Any]) -> str:
 def read_bundle(data: bytes, name: str) -> Bundle:
     """The bundle in a file; InputError names what is wrong with it, and where."""
     document = read_json(data, name, most_bytes=None, deepest=_MAX_DEPTH)
-    if not isinstance(document, dict) or document.get("format") != FORMAT:
-        raise InputError(name, None, f'is not a bundle: its format must be "{FORMAT}"')
+    not_one = f'is not a bundle: its format must be "{FORMAT}"'
+    if not isinstance(document, dict):
+        raise InputError(name, document, not_one)
+    if document.get("format") != FORMAT:
+        raise InputError(at_place(name, "format"), document.get("format"), not_one)
     for key in _KEYS:
         if key not in document:
             raise _damaged(name, key, None, "is missing")

@@ -115,9 +115,12 @@ def _cleat(panel: Reader, reader: Reader, screws: Hangers) -> model.Hang:
         )
     _check_level(panel, screws, "the screws of one rail")
     rail_mm = reader.length("rail", above=0.0) if reader.has("rail") else None
-    if rail_mm is not None and rail_mm < screws[-1].u_mm - screws[0].u_mm:
+    apart_mm = screws[-1].u_mm - screws[0].u_mm
+    if rail_mm is not None and rail_mm < apart_mm:
         raise InputError(
-            reader.at("rail"), reader.value["rail"], "is shorter than its screws are apart"
+            reader.at("rail"),
+            reader.value["rail"],
+            f"is shorter than its screws are apart; give at least {reader.least(apart_mm)}",
         )
     return model.Hang(
         method="cleat",
@@ -154,7 +157,8 @@ def _wire(
         raise InputError(
             reader.at("length"),
             reader.value.get("length"),
-            "is hardly more than the rings are apart: such a flat wire carries nothing",
+            "is hardly more than the rings are apart: such a flat wire carries nothing; give a "
+            "longer one",
         )
     up_mm = sum(ring.v_mm for ring in rings) / 2 + rise_mm
     key = "rise" if reader.has("rise") else "length"
@@ -180,7 +184,9 @@ def _shape(reader: Reader, rings: Hangers) -> dict[str, Any]:
     if hooks not in (1.0, 2.0):
         raise InputError(reader.at("hooks"), reader.value["hooks"], "give 1 or 2")
     if hooks == 1 and reader.has("apart"):
-        raise InputError(reader.at("apart"), reader.value["apart"], "belongs to two hooks")
+        raise InputError(
+            reader.at("apart"), reader.value["apart"], "belongs to two hooks: leave it out"
+        )
     apart_mm = reader.length("apart", above=0.0) if hooks == 2 else 0.0
     rings_mm = rings[1].u_mm - rings[0].u_mm
     if apart_mm >= rings_mm:

@@ -113,7 +113,7 @@ def _grid_rows(reader: Reader, panels: Sequence[model.Panel]) -> tuple[tuple[int
             if not isinstance(name, str) or name not in index:
                 raise InputError(f"{path}[{i}]", name, "is not a panel; known: " + ", ".join(index))
             if index[name] in seen:
-                raise InputError(f"{path}[{i}]", name, "stands in the grid twice")
+                raise InputError(f"{path}[{i}]", name, "stands in the grid twice; name it once")
             seen.add(index[name])
             row.append(index[name])
         rows.append(tuple(row))

@@ -50,7 +50,9 @@ def screw_of(fastener: Reader) -> model.ScrewSpec:
     thread_mm = reader.length("thread", above=0.0) if reader.has("thread") else None
     if thread_mm is not None and thread_mm > length_mm:
         raise InputError(
-            reader.at("thread"), reader.value["thread"], "is longer than the screw itself"
+            reader.at("thread"),
+            reader.value["thread"],
+            f"is longer than the screw itself; give at most {reader.most(length_mm)}",
         )
     return model.ScrewSpec(
         length_mm=length_mm,

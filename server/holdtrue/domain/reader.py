@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
 from math import isfinite
@@ -15,6 +16,10 @@ from holdtrue.domain.errors import InputError, shown_key
 
 TEXT_LIMIT = 200
 LIST_LIMIT = 200
+_CONTROL = re.compile("[\0-\x1f\ud800-\udfff]")
+_UNSHOWN = re.compile("[\0-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
+"""Control characters, line ends and what turns the direction of a line: a screen or a terminal
+would show something else than what stands there."""
 _LARGEST = 10**9
 """Whole numbers beyond this mean nothing here, and cost time."""
 
@@ -68,8 +73,10 @@ class Reader:
             raise InputError(
                 self.at(key), value, f"has {len(value)} characters; type at most {TEXT_LIMIT}"
             )
-        if any(ord(c) < 32 or 0xD800 <= ord(c) <= 0xDFFF for c in value):
-            raise InputError(self.at(key), value, "must not contain control characters")
+        if (_CONTROL if self.is_stored else _UNSHOWN).search(value):
+            raise InputError(
+                self.at(key), value, "must not contain control characters; type it again"
+            )
         return value.strip()
 
     def choice(self, key: str, choices: Sequence[str], default: str | None = None) -> str:
