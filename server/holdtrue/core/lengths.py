@@ -127,7 +127,9 @@ def _feet_and_inches(text: str) -> Amount | None:
 
 def _in_range(value: object, mm: Fraction) -> Fraction:
     if abs(mm) > MAX_MM:
-        _KIND.refuse(value, "give a length of at most 100 m: check the unit, such as 527 mm")
+        _KIND.refuse(
+            value, "give a length of at most 100 m (328 ft): check the unit, such as 527 mm"
+        )
     return mm
 
 

@@ -32,7 +32,7 @@ _OTHERS = re.compile(
     r"title|unit|slope|panels\[\d+\]\.(name|mass|measured_on|hang\.method)"
     r"|panels\[\d+\]\.hang\.(hooks|stiffness|capacity|basis|design_factor)"
     r"|panels\[\d+\]\.hangers\[\d+\]\.(of|capacity)"
-    r"|panels\[\d+\]\.layers\[\d+\]\.(material|share|density)"
+    r"|panels\[\d+\]\.layers\[\d+\]\.(material|share|density|density_u)"
     r"|layout\.(kind|align|height\.of|rows\[\d+\]\[\d+\])"
     r"|wall\.(behind|cable_zones|studs\[\d+\]\.material|keep_clear\[\d+\]\.why)"
     r"|fasteners\[\d+\]\.(name|into|capacity|basis|design_factor)"

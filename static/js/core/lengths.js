@@ -41,7 +41,7 @@ export function parseLength(text, defaultUnit) {
   const amount = feetAndInches(text) ?? readAmount(text, defaultUnit);
   const exact = times(amount.value, MM_PER[amount.unit]);
   if (compare(abs(exact), ratio(MAX_MM)) > 0) {
-    refuse(text, "give a length of at most 100 m: check the unit, such as 527 mm");
+    refuse(text, "give a length of at most 100 m (328 ft): check the unit, such as 527 mm");
   }
   return { mm: toNumber(exact), exact, unit: amount.unit, typed: trimmed(String(text)) };
 }
