@@ -144,7 +144,6 @@ def test_a_negative_size_is_refused_at_every_added_place(path: str) -> None:
     "path",
     [
         "panels[0].hang.hooc",
-        "panels[1].hang.rise",
         "wall.outlets[0].why",
         "fasteners[0].screw.grip",
         "uncertainty.laser",
@@ -158,7 +157,16 @@ def test_keys_nobody_reads_are_refused(path: str) -> None:
     for step in places[:-1]:
         node = node[int(step)] if step.isdigit() else node[step]
     node[places[-1]] = 5
-    says(refusal(document), path, None, "unknown key")
+    says(refusal(document), path, 5, "unknown key")
+
+
+@pytest.mark.parametrize(
+    ("path", "method"),
+    [("panels[1].hang.rise", "wire"), ("panels[0].hang.rail", "cleat")],
+)
+def test_keys_of_another_method_are_said_to_be_its(path: str, method: str) -> None:
+    error = refusal(changed(everything(), path, 5))
+    says(error, path, 5, f'belongs to the method "{method}": leave it out')
 
 
 # ---- hanging methods
@@ -224,7 +232,7 @@ def test_the_weaker_ring_is_the_one_that_counts() -> None:
         (wire(rise=0.5), "panels[0].hang.rise", "at least 1 mm"),
         (wire(rise=GONE, length=300.001), "panels[0].hang.length", "hardly more than"),
         (wire(rise=GONE, length=300.0000000000001), "panels[0].hang.length", "hardly more"),
-        (wire(rise=301), "panels[0].hang.rise", "1 mm above the panel's top edge"),
+        (wire(rise=301), "panels[0].hang.rise", "1.0 mm above the panel's top edge"),
         (wire(rise=GONE, length=1000), "panels[0].hang.length", "above the panel's top edge"),
         (wire(hooks=2), "panels[0].hang.apart", "is missing"),
         (wire(hooks=2, apart=300), "panels[0].hang.apart", "less than the rings are apart"),
@@ -366,7 +374,11 @@ def test_hardware_that_touches_the_stud() -> None:
         (with_screw(root=3), "fasteners[0].screw.root", "belongs to a diameter"),
         (with_screw(gauge=GONE, diameter=5), "fasteners[0].screw.root", "is missing"),
         (with_screw(gauge=GONE, diameter=5, root=5), "fasteners[0].screw.root", "less than"),
-        (with_screw(gauge=GONE, diameter=8, root=5), "fasteners[0].screw.diameter", "6.9 mm"),
+        (
+            with_screw(gauge=GONE, diameter=8, root=5),
+            "fasteners[0].screw.diameter",
+            "at most 6.9342 mm",
+        ),
         (with_screw(length=GONE), "fasteners[0].screw.length", "is missing"),
         (with_screw(thread=61), "fasteners[0].screw.thread", "longer than the screw"),
         (with_screw(species="balsa"), "fasteners[0].screw.species", "Redwood"),
