@@ -24,6 +24,7 @@ from holdtrue.web.phone_here import Here
 from holdtrue.web.phone_live import live_line, live_words
 from holdtrue.web.phone_shown import Number, Row, Shown
 from holdtrue.web.phone_task_hung import (
+    by_level_screen,
     facing_screen,
     level_screen,
     lift_screen,
@@ -151,6 +152,15 @@ def _box(here: Here) -> tuple[float, float, float, float]:
     plan = here.state.current
     left, bottom, right, top = bounding_box_mm(plan.job.panels, plan.arrangement.centres_mm)
     return left, bottom, right, top
+
+
+def _check(_: Pane, base: Shown) -> Shown:
+    """A laser cannot be turned end for end: what is done instead."""
+    words = (
+        "Laser: mark its right end; turn it until its left end meets that mark. The miss is its "
+        "tilt over the line's length."
+    )
+    return replace(base, lines=(words,))
 
 
 def _line(pane: Pane, base: Shown) -> Shown:
@@ -324,11 +334,13 @@ _FILL: Mapping[str, Callable[[Pane, Shown], Shown]] = MappingProxyType(
         "before.tools": _tools,
         "before.people": _people,
         "reference.line": _reference_line,
+        "level.check": _check,
         "level.line": _line,
         "level.tape": _tape,
         "stand_back.corners": _corners,
         "fasteners.stick": stick_screen,
         "fasteners.pair": pair_screen,
+        "fasteners.cross": by_level_screen,
         "fasteners.mark": _mark,
         "fasteners.pilot": _pilot,
         "fasteners.anchor": _anchor,
@@ -337,6 +349,7 @@ _FILL: Mapping[str, Callable[[Pane, Shown], Shown]] = MappingProxyType(
         "panels.lift": lift_screen,
         "panels.facing": facing_screen,
         "panels.level": level_screen,
+        "close.next_day": by_level_screen,
         "panels.trim": trim_screen,
         "panels.move": move_screen,
     }

@@ -13,6 +13,7 @@ from holdtrue.domain.trim import Verdict
 from holdtrue.domain.trimming import advice
 from holdtrue.web.phone_drawings import Pane
 from holdtrue.web.phone_here import Here
+from holdtrue.web.phone_level import level_line
 from holdtrue.web.phone_shown import Number, Shown
 from holdtrue.web.phone_words import SAME_MM, large, large_mass, small
 
@@ -55,7 +56,12 @@ def pair_screen(pane: Pane, base: Shown) -> Shown:
     """A seat that is set already is read at its ring, not at its hole."""
     there = [s for s in pair_seats(pane.task.subject) if s in pane.here.state.set_seats]
     words = tuple(f"{seat} is set: measure from where the ring bears." for seat in there)
-    return replace(base, lines=(*base.lines, *words))
+    return by_level_screen(pane, replace(base, lines=(*base.lines, *words)))
+
+
+def by_level_screen(pane: Pane, base: Shown) -> Shown:
+    """Where a level is read, its own error is said."""
+    return replace(base, lines=(level_line(pane.here, pane.task.id), *base.lines))
 
 
 def move_screen(pane: Pane, base: Shown) -> Shown:
@@ -77,7 +83,7 @@ def level_screen(pane: Pane, base: Shown) -> Shown:
     own = set(seats_of(pane.here.state, pane.task.subject))
     later = [c.seat for c in pane.here.state.choices if c.choice == "trim_later" and c.seat in own]
     words = tuple(f"{seat} came out off its mark: trim it now." for seat in dict.fromkeys(later))
-    return replace(base, lines=(*base.lines, *words))
+    return by_level_screen(pane, replace(base, lines=(*base.lines, *words)))
 
 
 def lift_screen(pane: Pane, base: Shown) -> Shown:
