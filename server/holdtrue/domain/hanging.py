@@ -25,8 +25,10 @@ from holdtrue.core.hung import (
     play_mm,
 )
 from holdtrue.core.instruments import level_u_mm
+from holdtrue.core.model import Panel
 from holdtrue.core.quality import Vector
 from holdtrue.core.recompute import fixed_from_set, places_mm
+from holdtrue.core.slope import planned_rise_mm
 from holdtrue.core.sources_play import SLIDE_U_MM, TRIM_U_MM
 from holdtrue.core.sources_trim import RULE_U_MM
 from holdtrue.domain.levelcheck import checked_level, read_rise_mm
@@ -50,16 +52,21 @@ def value_mm(values: Mapping[str, Any], name: str) -> float:
     return float(value["mm"]) if value else 0.0
 
 
+def panel_of(state: JobState, name: str) -> Panel:
+    return next(panel for panel in state.job.panels if panel.name == name)
+
+
 def width_mm(state: JobState, panel: str) -> float:
-    return next(p.width_mm for p in state.job.panels if p.name == panel)
+    return panel_of(state, panel).width_mm
 
 
 def level_off_mm(state: JobState, panel: str, values: Mapping[str, Any]) -> float:
     """How far a level read on a hung panel is off plan: its right end over the left.
 
-    The level's own error over the panel's width is taken off.
+    The level's own error over the panel's width is taken off; on a slope the plan is not level.
     """
-    return checked_level(state).true_rise_mm(read_rise_mm(values), width_mm(state, panel))
+    true_mm = checked_level(state).true_rise_mm(read_rise_mm(values), width_mm(state, panel))
+    return true_mm - planned_rise_mm(state.job, panel_of(state, panel))
 
 
 def hung_panels(state: JobState) -> tuple[int, ...]:

@@ -8,13 +8,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from math import hypot
 from types import MappingProxyType
 from typing import Any
 
 from holdtrue.core.geometry import bounding_box_mm
 from holdtrue.core.hang_loads import wire_rise_mm
-from holdtrue.domain.hanging import width_mm
+from holdtrue.core.model import Panel
+from holdtrue.core.slope import Stand, panel_stands, planned_rise_mm, sloped_readings_mm
+from holdtrue.domain.hanging import panel_of
 from holdtrue.domain.levelcheck import LEAST_READ_MM, checked_level
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import facing_panels, pair_seats
@@ -168,14 +171,20 @@ def _wall(state: JobState, subject: str) -> Values:
 
 
 def _places(state: JobState, subject: str) -> Values:
-    """Where the panels go and how large they are: what the yes is said to."""
-    centres = state.plan.arrangement.centres_mm
+    """Where the panels go, how large they are, and how far they rise: what the yes is said to."""
+    stands = panel_stands(state.job, state.plan.arrangement)
     return {
         "places": [
-            [panel.name, *(round(mm, 3) for mm in (x, y, panel.width_mm, panel.height_mm))]
-            for panel, (x, y) in zip(state.job.panels, centres, strict=True)
+            _place(state, panel, stand)
+            for panel, stand in zip(state.job.panels, stands, strict=True)
         ]
     }
+
+
+def _place(state: JobState, panel: Panel, stand: Stand) -> list[Any]:
+    rise = planned_rise_mm(state.job, panel)
+    sizes = (stand.x_mm, stand.y_mm, panel.width_mm, panel.height_mm, *((rise,) if rise else ()))
+    return [panel.name, *(round(mm, 3) for mm in sizes)]
 
 
 def _pair(state: JobState, subject: str) -> Values:
@@ -218,17 +227,20 @@ def _measure(state: JobState, subject: str) -> Values:
 
 
 def _level(state: JobState, subject: str) -> Values:
-    shown = checked_level(state).shown_rise_mm(0.0, width_mm(state, subject))
+    """Level, or as the room slopes: what the level at hand shows of that."""
+    panel = panel_of(state, subject)
+    rise = planned_rise_mm(state.job, panel)
+    shown = checked_level(state).shown_rise_mm(rise, panel.width_mm)
     if abs(shown) < LEAST_READ_MM:
         return {"low": "level", "by": length(0.0)}
     return {"low": "left" if shown > 0 else "right", "by": length(abs(shown))}
 
 
 def _facing(state: JobState, subject: str) -> Values:
-    gap = length(planned_gap_mm(state, subject))
+    found = planned_facing(state, subject)
     return {
-        "first": gap,
-        "second": gap,
+        "first": length(found.first_mm),
+        "second": length(found.second_mm),
         "ahead": "as_planned",
         "by": length(0.0),
         "flush": length(0.0),
@@ -246,8 +258,32 @@ def _move(state: JobState, subject: str) -> Values:
     return {"across": length(right), "up": length(up)}
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facing:
+    """What two facing edges read as planned: the gap at either end, and p's edge beyond q's."""
+
+    first_mm: float
+    second_mm: float
+    step_mm: float
+
+
+def planned_facing(state: JobState, subject: str) -> Facing:
+    """Two neighbours as they should hang, ``p|q``; on a slope each is turned about itself."""
+    gap = planned_gap_mm(state, subject)
+    sloped = (
+        sloped_readings_mm(state.job, state.plan.arrangement)
+        if state.job.layout.slope_mm_per_m
+        else {}
+    )
+    return Facing(
+        first_mm=gap + sloped.get(("gap first", subject), 0.0),
+        second_mm=gap + sloped.get(("gap second", subject), 0.0),
+        step_mm=sloped.get(("step", subject), 0.0),
+    )
+
+
 def planned_gap_mm(state: JobState, subject: str) -> float:
-    """The planned gap between two neighbours, ``p|q``."""
+    """The gap between two neighbours, ``p|q``, as the layout has it."""
     p, q = (
         next(k for k, panel in enumerate(state.job.panels) if panel.name == name)
         for name in facing_panels(subject)

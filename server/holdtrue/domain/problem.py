@@ -15,6 +15,7 @@ import numpy as np
 
 from holdtrue.core.model import PlannedSeat, Wall
 from holdtrue.core.quality import Form
+from holdtrue.core.slope import planned_rise_mm
 from holdtrue.core.wall import Behind
 from holdtrue.domain.hanging import hung_seats
 from holdtrue.domain.levelcheck import checked_level
@@ -165,6 +166,7 @@ def _read(state: JobState) -> dict[str, Any]:
         "level_error_mm_per_m": level.error_mm_per_m,
         "level_is_laser": level.is_laser,
         "width_mm": {panel.name: panel.width_mm for panel in state.job.panels},
+        "rise_mm": {p.name: planned_rise_mm(state.job, p) for p in state.job.panels},
         "uncertainty_mm": {
             "tape": known.tape,
             "level": known.level,

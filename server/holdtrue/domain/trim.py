@@ -62,9 +62,9 @@ def _level_off_mm(state: JobState, panel: str, record: Record) -> float:
 
 def _facing(state: JobState, subject: str, record: Record) -> list[Verdict]:
     tolerance, values, planned = state.job.tolerance, record.values, record.planned
-    first, second = value_mm(values, "first"), value_mm(values, "second")
+    first, second = (value_mm(values, e) - value_mm(planned, e) for e in ("first", "second"))
     rows = (
-        ("gap", (first + second) / 2 - value_mm(planned, "first"), tolerance.gap),
+        ("gap", (first + second) / 2, tolerance.gap),
         ("taper", first - second, tolerance.taper),
         ("step", AHEAD[values["ahead"]] * value_mm(values, "by"), tolerance.step),
         ("flush", value_mm(values, "flush"), tolerance.flush),

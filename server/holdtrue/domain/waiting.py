@@ -30,7 +30,7 @@ from holdtrue.domain.subjects import facing_panels, pair_seats
 from holdtrue.domain.tasks import TASK_KINDS
 
 Place = Sequence[Any]
-"""Panel name, then x, y, width and height in mm."""
+"""Panel name, then x, y, width and height in mm; on a slope the rise over the width."""
 SURVEY = ("before", "work", "reference", "level", "behind")
 NO_HOLE_BEFORE = (*SURVEY, "stand_back")
 CLOSED = "there are holes already; the lead changes the plan now"
@@ -117,7 +117,7 @@ def pair_off_mm(
 
 def _is_same_place(then: Sequence[Place], now: Sequence[Place]) -> bool:
     """The same panels, none moved or resized."""
-    if [row[0] for row in then] != [row[0] for row in now]:
+    if [(row[0], len(row)) for row in then] != [(row[0], len(row)) for row in now]:
         return False
     return all(
         abs(a - b) <= PLACE_MOVED_MM

@@ -40,13 +40,14 @@ export function verdicts({ tolerance }, math, { task, values, plannedMm, isTappe
     isInside: Math.abs(valueMm) <= tolerance[kind] + 1e-9,
   });
   if (!task.startsWith("panels.facing")) {
-    const off = trueRise(math, readRise(values), math.problem.width_mm[subject]);
+    const { width_mm: width, rise_mm: planned } = math.problem;
+    const off = trueRise(math, readRise(values), width[subject]) - planned[subject];
     return [verdict("level", subject, isTapped ? 0 : off)];
   }
   const [panel, by] = [facingPanels(subject)[1], values.by?.mm ?? 0];
-  const [first, second] = [values.first.mm, values.second.mm];
+  const [first, second] = [values.first.mm - plannedMm.first, values.second.mm - plannedMm.second];
   return [
-    verdict("gap", panel, (first + second) / 2 - plannedMm.first),
+    verdict("gap", panel, (first + second) / 2),
     verdict("taper", panel, first - second),
     verdict("step", panel, AHEAD[values.ahead] * by),
     verdict("flush", panel, values.flush?.mm ?? 0),
@@ -95,7 +96,7 @@ export function withReading(readings, { task, fields, planned }, values) {
 }
 
 /** What "As planned" reads on a hung panel. @type {(planned: PlannedMm) => Values} */
-const asPlanned = ({ first = 0 }) => ({
+const asPlanned = ({ first = 0, second = 0 }) => ({
   low: "level", ahead: "as_planned", by: { mm: 0 }, flush: { mm: 0 },
-  first: { mm: first }, second: { mm: first },
+  first: { mm: first }, second: { mm: second },
 });

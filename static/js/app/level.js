@@ -36,7 +36,7 @@ export const shownRise = (math, riseMm, spanMm) => riseMm - errorMm(math, spanMm
 
 /** What the level should show on a hung panel. @type {(math: State, panel: string) => { low: string, by: number }} */
 export function plannedLevel(math, panel) {
-  const shown = shownRise(math, 0, math.problem.width_mm[panel]);
+  const shown = shownRise(math, math.problem.rise_mm[panel], math.problem.width_mm[panel]);
   if (Math.abs(shown) < LEAST_READ_MM) return { low: "level", by: 0 };
   return { low: shown > 0 ? "left" : "right", by: Math.abs(shown) };
 }

@@ -69,6 +69,7 @@ import { readForm } from "./form.js";
  * @property {number} level_error_mm_per_m
  * @property {boolean} level_is_laser
  * @property {Record<string, number>} width_mm of each panel
+ * @property {Record<string, number>} rise_mm how much higher its right end is planned, on a slope
  * @property {{ tape: number, level: number, level_per_m: number, placing: number }} uncertainty_mm
  */
 /**

@@ -1,4 +1,4 @@
-"""The level's own error on the phone: plans, verdicts and words as the server has them."""
+"""Readings by level, and on hung panels of works that follow a slope: the phone as the server."""
 
 from __future__ import annotations
 
@@ -38,7 +38,8 @@ async (jobs) => {
       readings: readings.map(({ task, values, plannedMm, isTapped }) => {
         const subject = task.slice(task.indexOf(":") + 1);
         return {
-          seen: seenOf(math, task), said: level.levelSaid(math, subject, problem.unit),
+          seen: seenOf(math, task),
+          said: subject.includes("|") ? "" : level.levelSaid(math, subject, problem.unit),
           verdicts: hung.verdicts({ tolerance }, math, { task, values, plannedMm, isTapped })
             .map(({ kind, valueMm, isInside }) => [kind, valueMm, isInside]),
         };
@@ -83,6 +84,8 @@ def a_reading(random: Random, state: JobState, task: str) -> Values:
     """A level near what it should show, as often as not just at the tolerance."""
     planned = planned_values(state, task)
     outcome = random.choice(("measured", "measured", "measured", "as_planned"))
+    if task.startswith("panels.facing"):
+        return a_facing(random, planned, task, outcome)
     side, off = random.choice(("left", "right", "level")), random.uniform(0, 6)
     values = planned if outcome == "as_planned" else {"low": side, "by": {"mm": off}}
     if outcome == "measured" and side == "level":
@@ -91,6 +94,24 @@ def a_reading(random: Random, state: JobState, task: str) -> Values:
         "task": task,
         "values": values,
         "plannedMm": {"by": planned["by"]["mm"]},
+        "isTapped": outcome == "as_planned",
+    }
+
+
+def a_facing(random: Random, planned: Values, task: str, outcome: str) -> Values:
+    """Gaps and a step near the plan; on a slope the two ends may be planned unlike."""
+    off = [random.choice((0.0, random.uniform(-3, 3))) for _ in range(2)]
+    values = {
+        "first": {"mm": planned["first"]["mm"] + off[0]},
+        "second": {"mm": planned["second"]["mm"] + off[1]},
+        "ahead": random.choice(("as_planned", "p", "q")),
+        "by": {"mm": random.uniform(0, 3)},
+        "flush": {"mm": random.uniform(0, 3)},
+    }
+    return {
+        "task": task,
+        "values": planned if outcome == "as_planned" else values,
+        "plannedMm": {name: planned[name]["mm"] for name in ("first", "second", "by", "flush")},
         "isTapped": outcome == "as_planned",
     }
 
@@ -106,7 +127,7 @@ def a_pair(random: Random, state: JobState, subject: str) -> Values:
     return {"subject": subject, "values": values}
 
 
-def test_the_phone_judges_3000_readings_by_level_as_the_server_does(modules: Page) -> None:
+def test_the_phone_judges_readings_by_level_and_on_slopes_as_the_server_does(modules: Page) -> None:
     random = Random(4_004)
     told: list[Values] = []
     states: list[JobState] = []
@@ -121,18 +142,23 @@ def test_the_phone_judges_3000_readings_by_level_as_the_server_does(modules: Pag
         slots = [
             slot
             for slot in slots_of(state, seats_by_panel(state))
-            if slot.kind.scope in ("panel", "pair")
+            if slot.kind.scope in ("panel", "pair", "facing")
         ]
-        told[-1]["tolerance"] = {"level": state.job.tolerance.level}
+        told[-1]["tolerance"] = {
+            kind: getattr(state.job.tolerance, kind)
+            for kind in ("level", "gap", "taper", "step", "flush")
+        }
         told[-1]["readings"] = [
-            a_reading(random, state, slot.id) for slot in slots if slot.kind.name == "panels.level"
+            a_reading(random, state, slot.id)
+            for slot in slots
+            if slot.kind.name in ("panels.level", "panels.facing")
         ]
         told[-1]["pairs"] = [
             a_pair(random, state, slot.subject)
             for slot in slots
             if slot.kind.name == "fasteners.pair"
         ]
-    seen = {"inside": 0, "outside": 0, "true": 0, "not true": 0, "said": 0}
+    seen = dict.fromkeys(("inside", "outside", "on a slope", "true", "not true", "said"), 0)
     for job, state, phone in zip(told, states, modules.evaluate(ASK, told), strict=True):
         compare_levels(job, state, phone, seen)
         compare_pairs(job, state, phone, seen)
@@ -144,14 +170,17 @@ def compare_levels(job: Values, state: JobState, phone: Values, seen: dict[str, 
         outcome = "as_planned" if asked["isTapped"] else "measured"
         after = recorded(state, asked["task"], outcome, asked["values"])
         where = asked["task"].partition(":")[2]
-        (server,) = [v for v in verdicts(after) if v.kind == "level" and v.where == where]
-        ((kind, value_mm, is_inside),) = own["verdicts"]
-        assert (kind, is_inside) == ("level", server.is_inside), asked
-        assert value_mm == pytest.approx(server.value_mm, abs=AGREE_MM)
+        server = [v for v in verdicts(after) if v.where == where]
+        for one, (kind, value_mm, is_inside) in zip(server, own["verdicts"], strict=True):
+            assert (kind, is_inside) == (one.kind, one.is_inside), asked
+            assert value_mm == pytest.approx(one.value_mm, abs=AGREE_MM)
+            seen["inside" if is_inside else "outside"] += 1
+            seen["on a slope"] += bool(state.job.layout.slope_mm_per_m)
+        if "|" in where:
+            continue
         assert is_as_shown(state, asked["task"], own["seen"])
         said = level_words(state, asked["task"], job["problem"]["unit"])
         assert own["said"] == said
-        seen["inside" if is_inside else "outside"] += 1
         seen["said"] += bool(said)
 
 
