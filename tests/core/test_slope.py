@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from holdtrue.core.geometry import arrange
 from holdtrue.core.hung import shared_mm
 from holdtrue.core.model import Job, Layout, Panel
+from holdtrue.core.plan import make_plan
 from holdtrue.core.slope import (
     Stand,
     corners_mm,
@@ -144,3 +145,17 @@ def test_a_turn_keeps_a_panels_size() -> None:
     sides = [hypot(a[0] - b[0], a[1] - b[1]) for a, b in pairwise(corners)]
     # small turns: to the second order of the tilt, 0.02 mm
     assert sides == pytest.approx([900.0, 600.0, 900.0], abs=0.02)
+
+
+@pytest.mark.parametrize(("slope", "way"), [(20.0, "right"), (-2.5, "left")])
+def test_a_slope_needs_somebodys_yes(slope: float, way: str) -> None:
+    (found,) = [f for f in make_plan(sloping(WIDE, slope=slope)).findings if f.kind == "slope"]
+    assert (found.weight, found.seat) == ("reason", None)
+    assert f"{abs(slope):g} mm in 1 m, up to the {way}" in found.text
+    assert "who says yes to it for the maker" in found.text
+
+
+@given(st.floats(-100.0, 100.0))
+def test_a_level_work_needs_none(at_mm: float) -> None:
+    plan = make_plan(sloping(WIDE, slope=0.0, offset_mm=at_mm))
+    assert "slope" not in {f.kind for f in plan.findings}

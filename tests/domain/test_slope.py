@@ -6,6 +6,7 @@ tested against the seats in the core), and read off those corners by level and r
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -13,6 +14,8 @@ import pytest
 from holdtrue.core.slope import corners_mm, panel_stands
 from holdtrue.domain.card import alone, card
 from holdtrue.domain.checklist import pair_is_true
+from holdtrue.domain.errors import InputError
+from holdtrue.domain.fold import fold
 from holdtrue.domain.prefill import planned_facing, planned_values, shown_plan
 from holdtrue.domain.review import residual_rows
 from holdtrue.domain.trim import verdicts
@@ -153,3 +156,37 @@ def test_the_card_takes_no_slope_to_the_next_room() -> None:
     heights = [seat.y_mm for seat in alone(crew.state.plan).seats]
     assert heights == pytest.approx([seat.y_mm for seat in alone(level.state.plan).seats])
     assert alone(crew.state.plan).job.layout.slope_mm_per_m == 0.0
+
+
+# -- the maker's yes ------------------------------------------------------------------------------
+
+
+def test_a_slope_is_not_released_without_a_named_yes() -> None:
+    crew = Crew(sloping(panel("A"), slope=20.0))
+    with pytest.raises(InputError) as refusal:
+        crew.release(reason="")
+    assert refusal.value.path == "reason"
+    assert "20 mm in 1 m, up to the right" in refusal.value.remedy
+    assert "who says yes to it for the maker, by name" in refusal.value.remedy
+    assert crew.state.release is None
+
+    entry = crew.release(reason="Mara, the maker, wants it to follow the stairs")
+    assert any("20 mm in 1 m" in text for text in entry.body["accepted"])
+    assert entry.body["reason"].startswith("Mara")
+    assert crew.state.open_findings == ()
+
+
+def test_a_slope_released_before_anybody_was_asked_waits_for_the_yes() -> None:
+    """A release of an older log named no such finding: nobody goes on as if it had."""
+    crew = Crew(sloping(panel("A")))
+    entry = crew.release()
+    old = {**entry.body, "accepted": [], "reason": None}
+    entries = [replace(e, body=old) if e.seq == entry.seq else e for e in crew.entries]
+    state = fold(entries)
+    assert [f.kind for f in state.open_findings] == ["slope"]
+
+
+def test_a_level_work_is_released_without_a_word() -> None:
+    crew = Crew(row(panel("A")))
+    crew.release(reason="")
+    assert crew.state.release is not None

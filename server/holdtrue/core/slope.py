@@ -18,7 +18,7 @@ import numpy as np
 
 from holdtrue.core.geometry import Point, seat_rise_mm
 from holdtrue.core.hung import RowKey, hung_rows
-from holdtrue.core.model import Arrangement, Job, Panel
+from holdtrue.core.model import Arrangement, Finding, Job, Layout, Panel
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,3 +110,21 @@ def sloped_readings_mm(job: Job, arrangement: Arrangement) -> Mapping[RowKey, fl
     xs = np.array([x for x, _ in arrangement.seats_mm])
     raised = np.concatenate([np.zeros(xs.size), xs * job.layout.slope_mm_per_m / 1000.0])
     return {key: float(row @ raised) for key, row in hung_rows(job, arrangement).items()}
+
+
+def slope_findings(layout: Layout) -> tuple[Finding, ...]:
+    """A work that is not level on purpose: release needs the yes of whoever made it, by name.
+
+    Parameters: layout, its slope [mm/m].
+    Returns: one finding that needs a reason; none for a level work.
+    Raises: nothing.
+    Source: the project's own rule.
+    """
+    slope = layout.slope_mm_per_m
+    if slope == 0:
+        return ()
+    text = (
+        f"The work follows a slope on purpose, {abs(slope):g} mm in 1 m, up to the "
+        f"{'right' if slope > 0 else 'left'}: write who says yes to it for the maker, by name"
+    )
+    return (Finding(kind="slope", seat=None, weight="reason", text=text),)
