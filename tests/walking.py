@@ -38,7 +38,7 @@ ANSWERS: Mapping[str, Mapping[str, str]] = {
     "reference.floor": {"left": "60", "reference": "60 1/8", "right": "60 1/4"},
     "reference.ends": {},
     "reference.bow": {"bow": "1/16", "lean": "0"},
-    "level.check": {"instrument": "spirit", "over": "48", "miss": "1/16", "higher": "high"},
+    "level.check": {"instrument": "spirit", "over": "48", "miss": "0", "higher": "same"},
     "stand_back.yes": {"who": "Mara, maker"},
     "secure.lock": {"with": "lock"},
     "secure.key": {"who": "the desk"},

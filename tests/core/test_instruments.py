@@ -15,6 +15,7 @@ from holdtrue.core.instruments import (
     laser_check_mm,
     level_reversal,
     level_u_mm,
+    shown_rise_mm,
     tape_limit_mm,
 )
 from holdtrue.core.sources_measure import TapeClass
@@ -75,6 +76,17 @@ def test_the_error_found_is_taken_off_later_readings(
         read, span_mm=span_mm, error_mm_per_m=error_mm_per_m, is_turned=is_turned
     )
     assert corrected == pytest.approx(rise_mm, abs=1e-9)
+
+
+@given(MM, st.floats(-3000.0, 3000.0), st.floats(-3.0, 3.0), st.booleans())
+def test_what_a_level_shows_of_a_rise_is_the_height_over_its_line(
+    rise_mm: float, span_mm: float, error_mm_per_m: float, is_turned: bool
+) -> None:
+    shown = shown_rise_mm(
+        rise_mm, span_mm=span_mm, error_mm_per_m=error_mm_per_m, is_turned=is_turned
+    )
+    read = read_mm(rise_mm, span_mm, error_mm_per_m, is_turned=is_turned)
+    assert shown == pytest.approx(read, abs=1e-9)
 
 
 def test_a_line_drawn_too_high_is_a_right_end_too_high() -> None:

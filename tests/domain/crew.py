@@ -39,7 +39,7 @@ ANSWERS: Mapping[str, Mapping[str, str]] = {
     "before.services": {"how": "both"},
     "reference.floor": {"left": "1500", "reference": "1502", "right": "1503"},
     "reference.bow": {"bow": "1", "lean": "0"},
-    "level.check": {"instrument": "spirit", "over": "1200", "miss": "1", "higher": "high"},
+    "level.check": {"instrument": "spirit", "over": "1200", "miss": "0", "higher": "same"},
     "stand_back.yes": {"who": "the maker"},
     "panels.move": {"agreed": "yes", "who": "the maker"},
     "secure.lock": {"with": "lock"},

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from holdtrue.domain.consequence import consequence, is_finish_inside, worst_of_each
-from holdtrue.domain.prefill import shown_plan
+from holdtrue.domain.prefill import is_as_shown, shown_plan
 from holdtrue.service import jobs
 from tests.domain.crew import Crew, at_fasteners, panel, row
 
@@ -105,3 +105,27 @@ def test_the_worst_of_each_kind_is_the_one_with_the_largest_share() -> None:
 def test_what_a_page_showed_is_known_again_by_a_short_text(task_id: str, text: str) -> None:
     crew = at_fasteners(row(panel("A")))
     assert shown_plan(crew.state, task_id) == text
+
+
+@pytest.mark.parametrize(
+    ("seen", "is_same"),
+    [
+        ("-200.00 100.00", True),
+        ("-200.01 99.99", True),
+        ("-200.02 100.00", False),
+        ("-200.00", False),
+        ("-200.00 100.00 100.00", False),
+        ("nan 100.00", False),
+        ("-200.00 1e2", False),
+        ("", False),
+    ],
+)
+def test_a_last_digit_rounded_the_other_way_is_no_change(seen: str, is_same: bool) -> None:
+    """3 7/8 in is 98.425 mm: two programs may both be right and write .42 and .43."""
+    crew = at_fasteners(row(panel("A")))
+    assert is_as_shown(crew.state, "fasteners.measure:A1", seen) == is_same
+
+
+def test_a_fastener_of_another_name_is_a_change() -> None:
+    crew = at_fasteners(row(panel("A")))
+    assert not is_as_shown(crew.state, "fasteners.mark:A1", "-200.00 1606.00 plug")

@@ -91,6 +91,8 @@ def test_a_fastener_picked_at_the_wall_stands_in_it() -> None:
 
 def test_lines_stand_as_they_were_read_and_the_levels_error_with_them() -> None:
     crew = at_fasteners(row(panel("A")))
+    read = {"instrument": "spirit", "over": "1200", "miss": "1", "higher": "high"}
+    crew.record("level.check", read)
     (line,) = crew.state.lines
     [told] = problem(crew.state)["lines"]
     assert told == {

@@ -79,6 +79,16 @@ def test_a_panel_on_one_hanger_is_not_levelled_by_raising_it() -> None:
     assert crew.status("panels.level:A") == "ready"
 
 
+def test_a_panel_on_one_hanger_read_before_its_neighbours_hang_is_left_to_the_lead() -> None:
+    crew = at_fasteners(row(panel("A"), panel("B", 1), panel("C")))
+    crew.walk(until="panels.lift:B")
+    for task in ("panels.lift:B", "panels.engaged:B"):
+        crew.do(task)
+    crew.record("panels.level:B", {"low": "left", "by": "4"})
+    assert touches(crew) == {}
+    assert crew.status("panels.trim:B") == "ready"
+
+
 def test_a_gap_read_outside_is_mended_by_a_slide_that_lifts_nothing_off() -> None:
     crew = at_fasteners(row(panel("A"), panel("B")))
     facing = "panels.facing:A|B"

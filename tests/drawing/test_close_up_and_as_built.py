@@ -7,6 +7,7 @@ from math import hypot
 import pytest
 
 from holdtrue.core.model import Plan
+from holdtrue.core.slope import Stand, panel_stands
 from holdtrue.drawing import (
     FIGURE_KINDS,
     FigureKind,
@@ -86,14 +87,16 @@ def test_as_built_states_its_scale_and_draws_to_it(staithe: Plan) -> None:
     assert place == pytest.approx((n1.x_mm + 20.0, n1.y_mm + 10.0), abs=0.03 / drawn.scale)
     outline = drawn.of_class("d-panel-built")[0].attrib["d"]
     first = [float(v) for v in outline.removeprefix("M").split("L")[0].split()]
-    panel, centre = staithe.job.panels[0], staithe.arrangement.centres_mm[0]
-    wanted = corners(panel, centre, (2.0, 1.0, 0.001), 10.0)[0]
+    panel, stand = staithe.job.panels[0], panel_stands(staithe.job, staithe.arrangement)[0]
+    wanted = corners(panel, stand, (2.0, 1.0, 0.001), 10.0)[0]
     assert drawn.mm(*first) == pytest.approx(wanted, abs=0.03 / drawn.scale)
 
 
 def test_a_turn_is_counter_clockwise_and_keeps_the_panels_size(staithe: Plan) -> None:
     panel = staithe.job.panels[0]
-    left_top, right_top, *_ = corners(panel, (0.0, 0.0), (0.0, 0.0, 0.01), 1.0)
+    left_top, right_top, *_ = corners(
+        panel, Stand(x_mm=0.0, y_mm=0.0, tilt=0.0), (0.0, 0.0, 0.01), 1.0
+    )
     assert right_top[1] > left_top[1]
     reach = hypot(right_top[0] - left_top[0], right_top[1] - left_top[1])
     assert reach == pytest.approx(panel.width_mm)

@@ -350,11 +350,16 @@ def _level_checked(random: Random, state: JobState, seat: str) -> tuple[Values, 
     if state.hang is not None:
         return _marked(random, state, seat)
     values = {
+        "instrument": random.choice(("spirit", "laser")),
         "over": {"mm": 1200.0},
         "miss": {"mm": round(random.uniform(0, 3), 2)},
         "higher": random.choice(("same", "high", "low")),
     }
-    event = {"type": "level", "error_mm_per_m": level_error_mm_per_m(values)}
+    event = {
+        "type": "level",
+        "error_mm_per_m": level_error_mm_per_m(values),
+        "is_laser": values["instrument"] == "laser",
+    }
     return _task(state, "level.check", "done", values), event
 
 

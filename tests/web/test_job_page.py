@@ -92,6 +92,24 @@ def test_an_unknown_capacity_needs_a_written_reason(lead: Visitor, services: Ser
     assert "Seen wood." in lead.get(url).text
 
 
+def test_a_slope_asks_who_says_yes_for_the_maker(lead: Visitor, services: Services) -> None:
+    actor = Actor(person="LEAD", name="Lea", role="lead")
+    document = {**demo_document(), "slope": 20}
+    job = jobs.create_job(services, actor, document=document, key=services.ids.key())
+    page = lead.get(f"/jobs/{job}").text
+    assert "20 mm in 1 m, up to the right" in page
+    assert "To the slope: who says yes for the maker." in page
+
+    refused = lead.post(f"/jobs/{job}/release", WAY, seen_at=f"/jobs/{job}")
+    assert refused.status_code == 422
+    assert "write who says yes to it for the maker, by name" in refused.text
+    assert jobs.state_of(services, job).release is None
+
+    yes = {**WAY, "reason": "Mara, the maker: it follows the stairs"}
+    assert lead.post(f"/jobs/{job}/release", yes, seen_at=f"/jobs/{job}").status_code == 303
+    assert "Reason given: Mara, the maker: it follows the stairs" in lead.get(f"/jobs/{job}").text
+
+
 def test_no_reason_releases_what_is_barred(lead: Visitor, services: Services) -> None:
     def overload(document: Any) -> None:
         document["fasteners"][0]["capacity"] = "2 lb"

@@ -4,7 +4,8 @@ Method: panels are first placed against each other in a frame of their own (row,
 then the bounding box of the group is moved so that its middle stands at reference + offset and its
 centre, top or bottom at the given height. A free layout names each panel's centre. A seat is its
 panel's centre plus the hanger's (u, v); following a sloping room on purpose raises every seat by
-slope * x.
+slope * x, and so turns the panel on them; ``slope`` says where its edges are then. The centres of
+an ``Arrangement`` are those of the layout itself, level.
 
 Source of all definitions: the project's own layout rules (rows, columns, grids, free), stated here.
 """
@@ -47,6 +48,22 @@ def front_offset_mm(
     return x_mm - width_mm / 2, height_mm / 2 - down_mm
 
 
+def seat_rise_mm(layout: Layout, x_mm: float) -> float:
+    """How much a slope raises what is at x.
+
+    Equation: slope x.
+
+    Parameters: layout, its slope [mm/m]; x_mm, from the reference line, right is + [mm].
+    Returns: rise [mm].
+    Raises: nothing.
+    Source: module head.
+
+    >>> seat_rise_mm(Layout(kind="row", slope_mm_per_m=5.0), -600.0)
+    -3.0
+    """
+    return layout.slope_mm_per_m * x_mm / 1000.0
+
+
 def arrange(job: Job) -> Arrangement:
     """Place every panel and seat of a job.
 
@@ -61,7 +78,7 @@ def arrange(job: Job) -> Arrangement:
     for k, panel in enumerate(job.panels):
         for i, hanger in enumerate(panel.hangers):
             x = centres[k][0] + hanger.u_mm
-            y = centres[k][1] + hanger.v_mm + job.layout.slope_mm_per_m * x / 1000.0
+            y = centres[k][1] + hanger.v_mm + seat_rise_mm(job.layout, x)
             names.append(f"{panel.name}{i + 1}")
             panel_of.append(k)
             hanger_of.append(i)

@@ -96,6 +96,27 @@ def corrected_rise_mm(
     return rise_mm - error_mm if is_turned else rise_mm + error_mm
 
 
+def shown_rise_mm(
+    rise_mm: float, *, span_mm: float, error_mm_per_m: float, is_turned: bool = False
+) -> float:
+    """What a level with an error of its own shows of a true rise.
+
+    shown = true - error span, or + error span with the level turned: ``corrected_rise_mm`` undone.
+
+    Parameters: rise_mm, of b over a [mm]; span_mm, b right of a [mm]; error_mm_per_m, of the level
+    [mm/m]; all finite; is_turned: end for end against the first reading of its reversal.
+    Returns: rise as read [mm].
+    Raises: CoreError for a value that is not finite.
+    Source: module head.
+
+    >>> shown_rise_mm(5.0, span_mm=2000.0, error_mm_per_m=0.5)
+    4.0
+    """
+    return corrected_rise_mm(
+        rise_mm, span_mm=span_mm, error_mm_per_m=error_mm_per_m, is_turned=not is_turned
+    )
+
+
 def level_u_mm(
     span_mm: float, *, fixed_mm: float = LEVEL_U_MM, per_m_mm: float = LEVEL_U_MM_PER_M
 ) -> float:

@@ -30,6 +30,7 @@ from holdtrue.core.model import (
 )
 from holdtrue.core.readout import format_length
 from holdtrue.core.screw_findings import cable_notes, screw_findings
+from holdtrue.core.slope import slope_findings
 from holdtrue.core.units import is_inch_like
 from holdtrue.core.wall import Behind, behind_at, fastener_for, hole_findings
 
@@ -119,7 +120,7 @@ def plan_findings(job: Job, seats: tuple[PlannedSeat, ...]) -> tuple[Finding, ..
     """What must be known before release: conflicts, missing fasteners, loads, screws, methods.
 
     Parameters: job; seats of its plan, lengths [mm], loads [N].
-    Returns: findings, seat by seat, then panel by panel, then the wall's.
+    Returns: findings, seat by seat, then panel by panel, then the layout's and the wall's.
     Raises: CoreError, as ``hang_loads``.
     Source: module head.
     """
@@ -139,6 +140,7 @@ def plan_findings(job: Job, seats: tuple[PlannedSeat, ...]) -> tuple[Finding, ..
             say,
             mass_unit="lb" if is_inch_like(job.unit) else "kg",
         )
+    found += slope_findings(job.layout)
     return (*found, *cable_notes(seats, say), *zone_notes(job.wall))
 
 

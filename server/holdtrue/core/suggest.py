@@ -22,6 +22,7 @@ from dataclasses import dataclass
 from math import ceil, floor, hypot, inf
 
 from holdtrue.core.cables import Zone, cable_zones
+from holdtrue.core.geometry import seat_rise_mm
 from holdtrue.core.loads import load_share
 from holdtrue.core.model import Fastener, Plan, PlannedSeat, Wall
 from holdtrue.core.plan import make_plan
@@ -167,7 +168,7 @@ def _least_dy(plan: Plan, dx_mm: float, grid_mm: float) -> float | None:
         fastener = _fastener_at(plan, seat, x_mm)
         if fastener is None:
             return None
-        rise_mm = plan.job.layout.slope_mm_per_m * dx_mm / 1000.0
+        rise_mm = seat_rise_mm(plan.job.layout, dx_mm)
         hole_mm = seat.y_mm + rise_mm + fastener.drop_mm
         taken += [
             (area.y0_mm - hole_mm, area.y1_mm - hole_mm)

@@ -21,6 +21,7 @@ from holdtrue.core.hang_loads import safe_factor
 from holdtrue.core.lifting import End, Task, hands_out, weight_limit
 from holdtrue.core.lifting_team import TeamShare, team_share
 from holdtrue.core.model import Arrangement, Job, Panel
+from holdtrue.core.slope import panel_stands
 from holdtrue.core.sources_lifting import METRIC
 
 MM_PER_CM = 10.0
@@ -58,7 +59,7 @@ def team_lift(job: Job, arrangement: Arrangement) -> TeamLift:
     """
     index = max(range(len(job.panels)), key=lambda k: _counted_kg(job.panels[k]))
     panel, mass_kg = job.panels[index], _counted_kg(job.panels[index])
-    lower_mm = arrangement.centres_mm[index][1] - panel.height_mm / 2
+    lower_mm = panel_stands(job, arrangement)[index].y_mm - panel.height_mm / 2
     task = _task(job, panel, lower_mm)
     limit_kg = weight_limit(task).counts if task else 0.0
     if limit_kg == 0:

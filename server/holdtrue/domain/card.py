@@ -14,7 +14,7 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 from math import ceil
 
-from holdtrue.core.geometry import bounding_box_mm
+from holdtrue.core.geometry import bounding_box_mm, seat_rise_mm
 from holdtrue.core.model import Met, Panel, Plan, Wall
 from holdtrue.core.plan import seat_force_N
 from holdtrue.core.statics import weight_N
@@ -175,20 +175,32 @@ def hardware(panel: Panel, fmt: Callable[[float], str]) -> str:
 
 
 def alone(plan: Plan) -> Plan:
-    """The plan moved so that the work's middle is at (0, 0), on a wall nothing is known of."""
-    arrangement = plan.arrangement
-    left, low, right, high = bounding_box_mm(plan.job.panels, arrangement.centres_mm)
+    """The plan moved so that the work's middle is at (0, 0), on a wall nothing is known of.
+
+    Level: another room has another slope.
+    """
+    layout = plan.job.layout
+    left, low, right, high = bounding_box_mm(plan.job.panels, plan.arrangement.centres_mm)
     x0, y0 = (left + right) / 2, (low + high) / 2
+
+    def moved(x_mm: float, y_mm: float) -> tuple[float, float]:
+        return x_mm - x0, y_mm - seat_rise_mm(layout, x_mm) - y0
+
     return replace(
         plan,
-        job=replace(plan.job, title="", wall=Wall()),
+        job=replace(plan.job, title="", wall=Wall(), layout=replace(layout, slope_mm_per_m=0.0)),
         arrangement=replace(
-            arrangement,
-            centres_mm=tuple((x - x0, y - y0) for x, y in arrangement.centres_mm),
-            seats_mm=tuple((x - x0, y - y0) for x, y in arrangement.seats_mm),
+            plan.arrangement,
+            centres_mm=tuple((x - x0, y - y0) for x, y in plan.arrangement.centres_mm),
+            seats_mm=tuple(moved(x, y) for x, y in plan.arrangement.seats_mm),
         ),
         seats=tuple(
-            replace(s, x_mm=s.x_mm - x0, y_mm=s.y_mm - y0, hole_y_mm=s.hole_y_mm - y0)
+            replace(
+                s,
+                x_mm=s.x_mm - x0,
+                y_mm=moved(s.x_mm, s.y_mm)[1],
+                hole_y_mm=moved(s.x_mm, s.hole_y_mm)[1],
+            )
             for s in plan.seats
         ),
         findings=(),
@@ -293,7 +305,8 @@ def worked_minutes(entries: Iterable[Recorded]) -> float:
 
 
 def _built(state: JobState) -> Iterable[PairBuilt]:
-    """Neighbouring seats that were both set, relative to their panel."""
+    """Neighbouring seats that were both set, relative to their panel: the room's slope left out."""
+    layout = state.job.layout
     planned: Mapping[str, tuple[float, float]] = {
         seat.seat: (seat.x_mm, seat.y_mm) for seat in state.plan.seats
     }
@@ -301,10 +314,11 @@ def _built(state: JobState) -> Iterable[PairBuilt]:
         for a, b in pairwise(seats_of(state, panel.name)):
             if a in state.set_mm and b in state.set_mm:
                 (ax, ay), (bx, by) = state.set_mm[a], state.set_mm[b]
+                sloped = seat_rise_mm(layout, planned[b][0] - planned[a][0])
                 yield PairBuilt(
                     seats=(a, b),
                     spacing_mm=bx - ax,
                     planned_spacing_mm=planned[b][0] - planned[a][0],
-                    rise_mm=by - ay,
-                    planned_rise_mm=planned[b][1] - planned[a][1],
+                    rise_mm=by - ay - sloped,
+                    planned_rise_mm=planned[b][1] - planned[a][1] - sloped,
                 )

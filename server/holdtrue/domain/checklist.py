@@ -16,7 +16,7 @@ from holdtrue.domain.slots import Slot, method_of, seats_by_panel
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import facing_panels, pair_seats, panel_of_seat, shown_subject
 from holdtrue.domain.tasks import TASK_KINDS, TaskKind
-from holdtrue.domain.waiting import Board, is_closed, pair_is_true, signed_by
+from holdtrue.domain.waiting import Board, is_closed, pair_is_true, pair_off_mm
 
 __all__ = [
     "TRANSITIONS",
@@ -29,11 +29,11 @@ __all__ = [
     "is_changing_plan_closed",
     "next_task",
     "pair_is_true",
+    "pair_off_mm",
     "panels_about",
     "require_reachable",
     "seats_of",
     "shown_subject",
-    "signed_by",
 ]
 
 Status = Literal["waiting", "ready", "done", "stopped"]

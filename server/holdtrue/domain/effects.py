@@ -213,6 +213,7 @@ EFFECTS: Mapping[str, _Effect] = {
     "reference.ends": _ends_read,
     "behind.studs": _studs_found,
     "behind.wall": _wall_found,
+    "level.check": _marks_follow,
     "fasteners.mark": _marked,
     "fasteners.pilot": _piloted,
     "fasteners.anchor": _anchored,

@@ -17,7 +17,7 @@ from holdtrue.core.estimates import (
 )
 from holdtrue.core.instruments import level_u_mm
 from holdtrue.core.model import Fastener, Job
-from holdtrue.domain.levelcheck import level_error_mm_per_m
+from holdtrue.domain.levelcheck import checked_level, read_rise_mm
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import pair_seats
 
@@ -68,18 +68,15 @@ def _crossed(state: JobState, a: str, b: str, values: Mapping[str, Any]) -> list
         distance = float(values["distance"]["mm"])
         found.append(Tape(a=a, b=b, distance_mm=distance, u_mm=state.job.uncertainty.tape))
     if values["higher"] != "unread":
-        by = float(values["by"]["mm"]) if values.get("by") else 0.0
-        rise = {"level": 0.0, "left": -by, "right": by}[values["higher"]]
-        check = state.records.get("level.check")
-        uncertainty = state.job.uncertainty
+        level, uncertainty = checked_level(state), state.job.uncertainty
         span = abs(state.set_seats[b].x_mm - state.set_seats[a].x_mm)
         found.append(
             Level(
                 a=a,
                 b=b,
-                rise_mm=rise,
-                error_mm_per_m=level_error_mm_per_m(check.values) if check else 0.0,
-                is_turned=values.get("turned") == "yes",
+                rise_mm=read_rise_mm(values),
+                error_mm_per_m=level.error_mm_per_m,
+                is_turned=values.get("turned") == "yes" and not level.is_laser,
                 u_mm=level_u_mm(span, fixed_mm=uncertainty.level, per_m_mm=uncertainty.level_per_m),
             )
         )

@@ -25,15 +25,16 @@ from holdtrue.core.hung import (
     play_mm,
 )
 from holdtrue.core.instruments import level_u_mm
+from holdtrue.core.model import Panel
 from holdtrue.core.quality import Vector
 from holdtrue.core.recompute import fixed_from_set, places_mm
+from holdtrue.core.slope import planned_rise_mm
 from holdtrue.core.sources_play import SLIDE_U_MM, TRIM_U_MM
 from holdtrue.core.sources_trim import RULE_U_MM
+from holdtrue.domain.levelcheck import checked_level, read_rise_mm
 from holdtrue.domain.state import HungRead, JobState, Point, Trim
 from holdtrue.domain.subjects import facing_panels
 
-LOW = {"level": 0.0, "left": 1.0, "right": -1.0}
-"""Sign of a level reading: the right end high is +."""
 AHEAD = {"as_planned": 0.0, "p": 1.0, "q": -1.0}
 LEVELS = ("panels.level", "close.next_day")
 READ_ON = (*LEVELS, "panels.facing")
@@ -49,6 +50,23 @@ def value_mm(values: Mapping[str, Any], name: str) -> float:
     """A recorded length; 0 where none was typed."""
     value = values.get(name)
     return float(value["mm"]) if value else 0.0
+
+
+def panel_of(state: JobState, name: str) -> Panel:
+    return next(panel for panel in state.job.panels if panel.name == name)
+
+
+def width_mm(state: JobState, panel: str) -> float:
+    return panel_of(state, panel).width_mm
+
+
+def level_off_mm(state: JobState, panel: str, values: Mapping[str, Any]) -> float:
+    """How far a level read on a hung panel is off plan: its right end over the left.
+
+    The level's own error over the panel's width is taken off; on a slope the plan is not level.
+    """
+    true_mm = checked_level(state).true_rise_mm(read_rise_mm(values), width_mm(state, panel))
+    return true_mm - planned_rise_mm(state.job, panel_of(state, panel))
 
 
 def hung_panels(state: JobState) -> tuple[int, ...]:
@@ -149,16 +167,17 @@ def _observed(state: JobState, read: HungRead) -> Iterable[HungReading]:
     values = read.values
     if kind in LEVELS:
         known = state.job.uncertainty
-        width = next(p.width_mm for p in state.job.panels if p.name == subject)
-        u = level_u_mm(width, fixed_mm=known.level, per_m_mm=known.level_per_m)
         if read.is_tapped:
             u = state.job.tolerance.level / sqrt(3.0)
-        right_mm = LOW[values["low"]] * value_mm(values, "by")
-        return [HungReading(kind="level", where=subject, value_mm=right_mm, u_mm=u)]
-    wanted = value_mm(read.planned, "first")
+            return [HungReading(kind="level", where=subject, value_mm=0.0, u_mm=u)]
+        width = width_mm(state, subject)
+        u = level_u_mm(width, fixed_mm=known.level, per_m_mm=known.level_per_m)
+        off = level_off_mm(state, subject, values)
+        return [HungReading(kind="level", where=subject, value_mm=off, u_mm=u)]
+    planned = read.planned
     found: tuple[tuple[HungKind, float], ...] = (
-        ("gap first", value_mm(values, "first") - wanted),
-        ("gap second", value_mm(values, "second") - wanted),
+        ("gap first", value_mm(values, "first") - value_mm(planned, "first")),
+        ("gap second", value_mm(values, "second") - value_mm(planned, "second")),
         ("step", AHEAD[values["ahead"]] * value_mm(values, "by")),
     )
     u = state.job.tolerance.gap / sqrt(3.0) if read.is_tapped else RULE_U_MM

@@ -1,25 +1,89 @@
-"""A level's own error from two lines: along it, and along it turned end for end.
+"""The level's own error: found by turning it, taken off whatever is read by it.
 
-Midway between the two lines is true, so half of what they differ by, over the length drawn, is the
-error. Its sign belongs to the level as it lay first, with its taped end on the left.
+A spirit level is drawn along, turned end for end, drawn along again: midway is true, so half of
+what the two lines differ by is its error. A laser is turned until the other end of its line meets
+the same spot: the miss is the tilt of the line, all of it.
+
+The sign belongs to the level as it lay first, with its taped end on the left, and so it is held for
+every reading that does not say otherwise. A laser's line faces the wall one way only: it is never
+turned. What was typed stays in the log as it was read; whoever needs the true rise asks here.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
+from holdtrue.core.instruments import corrected_rise_mm, shown_rise_mm
+from holdtrue.domain.state import JobState
+
+READ_BY_LEVEL = ("fasteners.pair", "fasteners.cross", "panels.level", "close.next_day")
+"""Tasks read with the level that was checked; all else is read by tape or rule."""
+LEAST_READ_MM = 0.3
+"""Nobody reads less than this off a level: it is called level. Our choice: the level's own
+uncertainty, ``sources_measure``."""
 _SIGNS = {"same": 0.0, "high": 1.0, "low": -1.0}
+_SHARES = {"spirit": 0.5, "laser": 1.0}
+_RISES = {"level": 0.0, "unread": 0.0}
+"""Of the right end over the left, by the side that was chosen."""
+_LOW = {**_RISES, "left": 1.0, "right": -1.0}
+_HIGHER = {**_RISES, "left": -1.0, "right": 1.0}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckedLevel:
+    """``error_mm_per_m``: how far the right end of what it calls level rises (+) in a metre."""
+
+    error_mm_per_m: float = 0.0
+    is_laser: bool = False
+
+    def true_rise_mm(self, read_mm: float, span_mm: float) -> float:
+        """A rise read by it, with its own error taken off."""
+        return corrected_rise_mm(read_mm, span_mm=span_mm, error_mm_per_m=self.error_mm_per_m)
+
+    def shown_rise_mm(self, rise_mm: float, span_mm: float) -> float:
+        """What it shows of a true rise."""
+        return shown_rise_mm(rise_mm, span_mm=span_mm, error_mm_per_m=self.error_mm_per_m)
+
+
+def checked_level(state: JobState) -> CheckedLevel:
+    """The level of this job; one nobody has checked counts as true."""
+    check = state.records.get("level.check")
+    if check is None:
+        return CheckedLevel()
+    return CheckedLevel(
+        error_mm_per_m=level_error_mm_per_m(check.values), is_laser=is_laser(check.values)
+    )
+
+
+def is_laser(values: Mapping[str, Any]) -> bool:
+    """Whether a laser was checked, by the values of ``level.check``."""
+    return values.get("instrument") == "laser"
 
 
 def level_error_mm_per_m(values: Mapping[str, Any]) -> float:
     """How far the right end of a "level" line rises (+) or falls (-) in a metre.
 
-    ``values`` are those recorded for ``level.check``: over, miss and which right end was higher.
+    ``values`` are those recorded for ``level.check``: over, miss, which right end was higher, and
+    the instrument (an entry that names none is of a spirit level).
 
-    >>> round(level_error_mm_per_m(
-    ...     {"over": {"mm": 1000.0}, "miss": {"mm": 1.0}, "higher": "high"}), 3)
-    0.5
+    >>> read = {"over": {"mm": 1000.0}, "miss": {"mm": 1.0}, "higher": "high"}
+    >>> level_error_mm_per_m(read), level_error_mm_per_m({**read, "instrument": "laser"})
+    (0.5, 1.0)
     """
     miss_mm, over_mm = float(values["miss"]["mm"]), float(values["over"]["mm"])
-    return _SIGNS[str(values["higher"])] * (miss_mm / 2) / (over_mm / 1000.0)
+    share = _SHARES[str(values.get("instrument", "spirit"))]
+    return _SIGNS[str(values["higher"])] * miss_mm * share / (over_mm / 1000.0)
+
+
+def read_rise_mm(values: Mapping[str, Any]) -> float:
+    """The right end over the left as it was read: ``low`` or ``higher``, and ``by``.
+
+    >>> read_rise_mm({"low": "left", "by": {"mm": 2.0}}), read_rise_mm({"higher": "level"})
+    (2.0, 0.0)
+    """
+    by = values.get("by")
+    size = float(by["mm"]) if by else 0.0
+    sign = _LOW[str(values["low"])] if "low" in values else _HIGHER[str(values["higher"])]
+    return sign * size

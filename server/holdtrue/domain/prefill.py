@@ -1,19 +1,33 @@
-"""What the plan says a task's fields should read: shown large, recorded by "As planned"."""
+"""What the plan says a task's fields should read: shown large, recorded by "As planned".
+
+What is read by level is planned as the level at hand shows it, its own error and all: so that what
+is recorded, tapped or typed, is always a reading of that level.
+"""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from math import hypot
 from types import MappingProxyType
 from typing import Any
 
 from holdtrue.core.geometry import bounding_box_mm
 from holdtrue.core.hang_loads import wire_rise_mm
+from holdtrue.core.model import Panel
+from holdtrue.core.slope import Stand, panel_stands, planned_rise_mm, sloped_readings_mm
+from holdtrue.domain.hanging import panel_of
+from holdtrue.domain.levelcheck import LEAST_READ_MM, checked_level
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import facing_panels, pair_seats
 from holdtrue.domain.trimming import planned_touches
 
 Values = dict[str, Any]
+SHOWN_TO_MM = 0.01
+_NUMBER = re.compile(r"-?[0-9]{1,7}\.[0-9]{2}")
+SAME_MM = 0.05
+"""Two heights nearer than this are the same. Our choice: a tenth of what a tape shows."""
 
 
 def planned_values(state: JobState, task_id: str) -> Values:
@@ -37,8 +51,24 @@ def shown_plan(state: JobState, task_id: str) -> str:
     return " ".join(
         f"{value['mm']:.2f}" if isinstance(value, Mapping) else str(value)
         for name, value in values.items()
-        if name != "studs"
+        if name not in ("studs", "rise")
     )
+
+
+def is_as_shown(state: JobState, task_id: str, seen: str) -> bool:
+    """Whether the numbers a page showed as the plan are still the plan.
+
+    A last digit that the phone rounded the other way is no change.
+    """
+    then, now = seen.split(" "), shown_plan(state, task_id).split(" ")
+    return len(then) == len(now) and all(map(_is_same_word, then, now))
+
+
+def _is_same_word(one: str, other: str) -> bool:
+    if one == other:
+        return True
+    numbers = _NUMBER.fullmatch(one), _NUMBER.fullmatch(other)
+    return all(numbers) and abs(float(one) - float(other)) < 1.5 * SHOWN_TO_MM
 
 
 def read_like(
@@ -141,14 +171,20 @@ def _wall(state: JobState, subject: str) -> Values:
 
 
 def _places(state: JobState, subject: str) -> Values:
-    """Where the panels go and how large they are: what the yes is said to."""
-    centres = state.plan.arrangement.centres_mm
+    """Where the panels go, how large they are, and how far they rise: what the yes is said to."""
+    stands = panel_stands(state.job, state.plan.arrangement)
     return {
         "places": [
-            [panel.name, *(round(mm, 3) for mm in (x, y, panel.width_mm, panel.height_mm))]
-            for panel, (x, y) in zip(state.job.panels, centres, strict=True)
+            _place(state, panel, stand)
+            for panel, stand in zip(state.job.panels, stands, strict=True)
         ]
     }
+
+
+def _place(state: JobState, panel: Panel, stand: Stand) -> list[Any]:
+    rise = planned_rise_mm(state.job, panel)
+    sizes = (stand.x_mm, stand.y_mm, panel.width_mm, panel.height_mm, *((rise,) if rise else ()))
+    return [panel.name, *(round(mm, 3) for mm in sizes)]
 
 
 def _pair(state: JobState, subject: str) -> Values:
@@ -157,17 +193,29 @@ def _pair(state: JobState, subject: str) -> Values:
     height_a, height_b = (
         seat.y_mm if seat.seat in state.set_seats else seat.hole_y_mm for seat in (a, b)
     )
-    rise = height_b - height_a
-    higher = "level" if abs(rise) < 0.05 else "right" if rise > 0 else "left"
-    return {"spacing": length(b.x_mm - a.x_mm), "higher": higher, "by": length(abs(rise))}
+    return pair_plan(state, b.x_mm - a.x_mm, height_b - height_a)
+
+
+def pair_plan(state: JobState, apart_mm: float, rise_mm: float) -> Values:
+    """Two marks so far apart, the right one so much higher; ``rise``: truly, not as it reads."""
+    return {
+        "spacing": length(apart_mm),
+        **_higher(state, apart_mm, rise_mm),
+        "rise": length(rise_mm),
+    }
+
+
+def _higher(state: JobState, apart_mm: float, rise_mm: float) -> Values:
+    """Which of two is higher by the level at hand."""
+    shown = checked_level(state).shown_rise_mm(rise_mm, apart_mm)
+    higher = "level" if abs(shown) < SAME_MM else "right" if shown > 0 else "left"
+    return {"higher": higher, "by": length(abs(shown))}
 
 
 def _cross(state: JobState, subject: str) -> Values:
     a, b = (state.seat(name) for name in pair_seats(subject))
-    rise = b.y_mm - a.y_mm
-    higher = "level" if abs(rise) < 0.05 else "right" if rise > 0 else "left"
-    distance = hypot(b.x_mm - a.x_mm, rise)
-    return {"distance": length(distance), "higher": higher, "by": length(abs(rise))}
+    apart, rise = b.x_mm - a.x_mm, b.y_mm - a.y_mm
+    return {"distance": length(hypot(apart, rise)), **_higher(state, apart, rise)}
 
 
 def _measure(state: JobState, subject: str) -> Values:
@@ -179,14 +227,20 @@ def _measure(state: JobState, subject: str) -> Values:
 
 
 def _level(state: JobState, subject: str) -> Values:
-    return {"low": "level", "by": length(0.0)}
+    """Level, or as the room slopes: what the level at hand shows of that."""
+    panel = panel_of(state, subject)
+    rise = planned_rise_mm(state.job, panel)
+    shown = checked_level(state).shown_rise_mm(rise, panel.width_mm)
+    if abs(shown) < LEAST_READ_MM:
+        return {"low": "level", "by": length(0.0)}
+    return {"low": "left" if shown > 0 else "right", "by": length(abs(shown))}
 
 
 def _facing(state: JobState, subject: str) -> Values:
-    gap = length(planned_gap_mm(state, subject))
+    found = planned_facing(state, subject)
     return {
-        "first": gap,
-        "second": gap,
+        "first": length(found.first_mm),
+        "second": length(found.second_mm),
         "ahead": "as_planned",
         "by": length(0.0),
         "flush": length(0.0),
@@ -204,8 +258,32 @@ def _move(state: JobState, subject: str) -> Values:
     return {"across": length(right), "up": length(up)}
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facing:
+    """What two facing edges read as planned: the gap at either end, and p's edge beyond q's."""
+
+    first_mm: float
+    second_mm: float
+    step_mm: float
+
+
+def planned_facing(state: JobState, subject: str) -> Facing:
+    """Two neighbours as they should hang, ``p|q``; on a slope each is turned about itself."""
+    gap = planned_gap_mm(state, subject)
+    sloped = (
+        sloped_readings_mm(state.job, state.plan.arrangement)
+        if state.job.layout.slope_mm_per_m
+        else {}
+    )
+    return Facing(
+        first_mm=gap + sloped.get(("gap first", subject), 0.0),
+        second_mm=gap + sloped.get(("gap second", subject), 0.0),
+        step_mm=sloped.get(("step", subject), 0.0),
+    )
+
+
 def planned_gap_mm(state: JobState, subject: str) -> float:
-    """The planned gap between two neighbours, ``p|q``."""
+    """The gap between two neighbours, ``p|q``, as the layout has it."""
     p, q = (
         next(k for k, panel in enumerate(state.job.panels) if panel.name == name)
         for name in facing_panels(subject)

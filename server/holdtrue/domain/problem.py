@@ -15,9 +15,10 @@ import numpy as np
 
 from holdtrue.core.model import PlannedSeat, Wall
 from holdtrue.core.quality import Form
+from holdtrue.core.slope import planned_rise_mm
 from holdtrue.core.wall import Behind
 from holdtrue.domain.hanging import hung_seats
-from holdtrue.domain.levelcheck import level_error_mm_per_m
+from holdtrue.domain.levelcheck import checked_level
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import pair_seats
 
@@ -145,7 +146,7 @@ def _standing(state: JobState) -> dict[str, Any]:
 def _read(state: JobState) -> dict[str, Any]:
     """What the set seats' estimate is made of, besides their own readings, and the estimate."""
     known = state.job.uncertainty
-    check = state.records.get("level.check")
+    level = checked_level(state)
     return {
         "estimate_mm": {seat: list(place) for seat, place in state.set_mm.items()},
         "hung_mm": {seat: list(state.bearing_mm[seat]) for seat in hung_seats(state)}
@@ -162,7 +163,10 @@ def _read(state: JobState) -> dict[str, Any]:
             for task, record in state.records.items()
             if task.startswith("fasteners.cross:")
         ],
-        "level_error_mm_per_m": level_error_mm_per_m(check.values) if check else 0.0,
+        "level_error_mm_per_m": level.error_mm_per_m,
+        "level_is_laser": level.is_laser,
+        "width_mm": {panel.name: panel.width_mm for panel in state.job.panels},
+        "rise_mm": {p.name: planned_rise_mm(state.job, p) for p in state.job.panels},
         "uncertainty_mm": {
             "tape": known.tape,
             "level": known.level,

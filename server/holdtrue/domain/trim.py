@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from holdtrue.domain.hanging import AHEAD, LEVELS, LOW, is_reading_of, value_mm
+from holdtrue.domain.hanging import AHEAD, LEVELS, is_reading_of, level_off_mm, value_mm
 from holdtrue.domain.state import JobState, Record
 from holdtrue.domain.subjects import FACING, facing_panels
 
@@ -49,17 +49,22 @@ def _level(state: JobState, panel: str, record: Record) -> Verdict:
         kind="level",
         where=panel,
         panel=panel,
-        value_mm=LOW[record.values["low"]] * value_mm(record.values, "by"),
+        value_mm=_level_off_mm(state, panel, record),
         tolerance_mm=state.job.tolerance.level,
         is_read=record.outcome == "measured",
     )
 
 
+def _level_off_mm(state: JobState, panel: str, record: Record) -> float:
+    """What was tapped "as planned" says that it is, not by how much."""
+    return 0.0 if record.outcome == "as_planned" else level_off_mm(state, panel, record.values)
+
+
 def _facing(state: JobState, subject: str, record: Record) -> list[Verdict]:
     tolerance, values, planned = state.job.tolerance, record.values, record.planned
-    first, second = value_mm(values, "first"), value_mm(values, "second")
+    first, second = (value_mm(values, e) - value_mm(planned, e) for e in ("first", "second"))
     rows = (
-        ("gap", (first + second) / 2 - value_mm(planned, "first"), tolerance.gap),
+        ("gap", (first + second) / 2, tolerance.gap),
         ("taper", first - second, tolerance.taper),
         ("step", AHEAD[values["ahead"]] * value_mm(values, "by"), tolerance.step),
         ("flush", value_mm(values, "flush"), tolerance.flush),
@@ -108,7 +113,7 @@ def _line(state: JobState, chain: Sequence[int], records: Sequence[Record]) -> V
     fall = 0.0
     for panel, level in zip(panels, records[: len(panels)], strict=True):
         share = panel.height_mm / panel.width_mm if state.job.layout.kind == "column" else 1.0
-        fall -= share * LOW[level.values["low"]] * value_mm(level.values, "by")
+        fall -= share * _level_off_mm(state, panel.name, level)
     for facing in records[len(panels) :]:
         fall += AHEAD[facing.values["ahead"]] * value_mm(facing.values, "by")
     return Verdict(

@@ -138,13 +138,14 @@ def _problem(state: JobState) -> Problem:
     known = dict(zip(zip(goal.kinds, goal.labels, strict=True), _u_mm(goal, hang), strict=True))
     read = {(v.kind, v.where): v.value_mm for v in verdicts(state) if v.is_read}
     rows = list(zip(problem.kinds, problem.labels, strict=True))
-    is_read = np.array([row in read or row[0] == "flush" for row in rows])
+    # a panel on one hanger beside others not yet hung has no criterion of its own
+    is_read = np.array([row in read or row[0] == "flush" for row in rows], dtype=bool)
     now = np.array([read.get(row, value) for row, value in zip(rows, problem.now_mm, strict=True)])
     now = np.where([row[0] == "flush" for row in rows], problem.now_mm, now)
     blur = np.array([known.get(row, 0.0) for row in rows])
     allowed = np.maximum(problem.tolerance_mm, np.abs(now) / TRIM_GUARD) + COVERAGE * blur
     # the whole line follows from what lies on its way: it has no say of its own until that is read
-    is_free = np.array([row[0] == "line" for row in rows]) & ~is_read
+    is_free = np.array([row[0] == "line" for row in rows], dtype=bool) & ~is_read
     limits = np.where(is_read, problem.tolerance_mm, np.where(is_free, np.inf, allowed))
     panels = state.job.panels
     return replace(

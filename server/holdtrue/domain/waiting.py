@@ -14,6 +14,7 @@ from typing import Any
 
 from holdtrue.core.sources import STOP_REACH_MM
 from holdtrue.domain.hanging import is_reading_of
+from holdtrue.domain.levelcheck import checked_level, read_rise_mm
 from holdtrue.domain.ordering import panels_in_order
 from holdtrue.domain.prefill import planned_values
 from holdtrue.domain.readings import SUM_MM
@@ -29,7 +30,7 @@ from holdtrue.domain.subjects import facing_panels, pair_seats
 from holdtrue.domain.tasks import TASK_KINDS
 
 Place = Sequence[Any]
-"""Panel name, then x, y, width and height in mm."""
+"""Panel name, then x, y, width and height in mm; on a slope the rise over the width."""
 SURVEY = ("before", "work", "reference", "level", "behind")
 NO_HOLE_BEFORE = (*SURVEY, "stand_back")
 CLOSED = "there are holes already; the lead changes the plan now"
@@ -97,21 +98,26 @@ def pair_is_true(state: JobState, task_id: str) -> bool:
     record = state.records[task_id]
     if record.outcome == "as_planned":
         return True
-    off_x = float(record.values["spacing"]["mm"]) - float(record.planned["spacing"]["mm"])
-    off_y = signed_by(record.values) - signed_by(record.planned)
-    return abs(off_x) <= PAIR_MM and abs(off_y) <= PAIR_MM
+    return all(abs(off) <= PAIR_MM for off in pair_off_mm(state, record.values, record.planned))
 
 
-def signed_by(values: Mapping[str, object]) -> float:
-    """``higher``/``by`` of a pair as one signed height difference: right minus left, mm."""
-    by = values.get("by")
-    size = float(by["mm"]) if isinstance(by, Mapping) else 0.0
-    return {"level": 0.0, "left": -size, "right": size}[str(values["higher"])]
+def pair_off_mm(
+    state: JobState, values: Mapping[str, Any], planned: Mapping[str, Any]
+) -> tuple[float, float]:
+    """How far two marks are off plan against each other: too far apart, the right one too high.
+
+    The level's own error is taken off. An entry made before plans were shown as the level reads
+    them has no ``rise``: what it calls higher is the plan itself.
+    """
+    apart = float(planned["spacing"]["mm"])
+    wanted = float(planned["rise"]["mm"]) if "rise" in planned else read_rise_mm(planned)
+    rise = checked_level(state).true_rise_mm(read_rise_mm(values), apart)
+    return float(values["spacing"]["mm"]) - apart, rise - wanted
 
 
 def _is_same_place(then: Sequence[Place], now: Sequence[Place]) -> bool:
     """The same panels, none moved or resized."""
-    if [row[0] for row in then] != [row[0] for row in now]:
+    if [(row[0], len(row)) for row in then] != [(row[0], len(row)) for row in now]:
         return False
     return all(
         abs(a - b) <= PLACE_MOVED_MM

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from math import cos, hypot, sin
 
 from holdtrue.core.model import Panel, Plan
+from holdtrue.core.slope import Stand, panel_stands
 from holdtrue.drawing import parts
 from holdtrue.drawing.elevation import group_box
 from holdtrue.drawing.svg import Element, line, path, picture, rect, text
@@ -96,22 +97,24 @@ def _describe(plan: Plan, set_mm: Mapping[str, Place], fmt: Callable[[float], st
 
 def _panels(plan: Plan, view: View, poses: Mapping[str, Pose], factor: float) -> list[Element]:
     drawn = []
-    for panel, centre in zip(plan.job.panels, plan.arrangement.centres_mm, strict=True):
-        _, name = parts.panel(panel, centre, view, name_low=0.3)
-        planned = corners(panel, centre, (0.0, 0.0, 0.0), 1.0)
+    stands = panel_stands(plan.job, plan.arrangement)
+    for panel, stand in zip(plan.job.panels, stands, strict=True):
+        _, name = parts.panel(panel, stand, view, name_low=0.3)
+        planned = corners(panel, stand, (0.0, 0.0, 0.0), 1.0)
         drawn.append(path("d-panel-plan", *map(view.at, planned), close=True))
         if panel.name in poses:
-            built = corners(panel, centre, poses[panel.name], factor)
+            built = corners(panel, stand, poses[panel.name], factor)
             drawn.append(path("d-panel-built", *map(view.at, built), close=True))
         drawn.append(name)
     return drawn
 
 
-def corners(panel: Panel, centre_mm: Place, pose: Pose, factor: float) -> list[Place]:
+def corners(panel: Panel, stand: Stand, pose: Pose, factor: float) -> list[Place]:
     """The panel's corners with its deviation ``factor`` times larger, from top left clockwise."""
-    x_mm = centre_mm[0] + factor * pose[0]
-    y_mm = centre_mm[1] + factor * pose[1]
-    c, s = cos(factor * pose[2]), sin(factor * pose[2])
+    x_mm = stand.x_mm + factor * pose[0]
+    y_mm = stand.y_mm + factor * pose[1]
+    turn = stand.tilt + factor * pose[2]
+    c, s = cos(turn), sin(turn)
     half_w, half_h = panel.width_mm / 2, panel.height_mm / 2
     return [
         (x_mm + c * u - s * v, y_mm + s * u + c * v)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from itertools import pairwise
 from math import hypot
 
 from holdtrue.core.model import Plan, PlannedSeat
+from holdtrue.core.slope import corners_mm, panel_stands
 from holdtrue.drawing import parts
 from holdtrue.drawing.elevation import side
 from holdtrue.drawing.svg import (
@@ -16,11 +18,10 @@ from holdtrue.drawing.svg import (
     number,
     path,
     picture,
-    rect,
     text,
     text_width,
 )
-from holdtrue.drawing.view import Box, View, fit
+from holdtrue.drawing.view import Box, View, around, fit
 
 Place = tuple[float, float]
 _BIG = 20.0
@@ -131,7 +132,9 @@ def _region(
 ) -> Box:
     """From the reference line to the mark, with the panel's top and the level line in view."""
     panel = plan.job.panels[row.panel]
-    y_mm = plan.arrangement.centres_mm[row.panel][1]
+    top_mm = max(
+        y for _, y in corners_mm(panel, panel_stands(plan.job, plan.arrangement)[row.panel])
+    )
     xs = [0.0, mark[0], *([target[1][0]] if target else [])]
     has_level = level_y_mm is not None
     ys = [mark[1], *([target[1][1]] if target else [])]
@@ -141,7 +144,7 @@ def _region(
     low, high = min(xs) - room, max(xs) + room
     low_y = min(ys) - (high - low) * (0.07 if has_level else 0.2)
     low_y = min(low_y, mark[1] - (high - low) * 0.3)  # never a mere strip
-    top = min(y_mm + panel.height_mm / 2, mark[1] + (high - low) * 0.5)
+    top = min(top_mm, mark[1] + (high - low) * 0.5)
     return Box(
         x0_mm=low,
         x1_mm=high,
@@ -153,15 +156,13 @@ def _region(
 def _panels(plan: Plan, view: View, own: int, foot: float) -> list[Element]:
     """The parts of panels in view, cut at its edges; the own panel's name stands in its corner."""
     drawn = []
-    for index, (panel, (x, y)) in enumerate(
-        zip(plan.job.panels, plan.arrangement.centres_mm, strict=True)
-    ):
-        half_w, half_h = panel.width_mm / 2, panel.height_mm / 2
-        whole = Box(x0_mm=x - half_w, x1_mm=x + half_w, y0_mm=y - half_h, y1_mm=y + half_h)
-        cut = whole.cut_to(view.box)
-        if cut is None:
+    stands = panel_stands(plan.job, plan.arrangement)
+    for index, (panel, stand) in enumerate(zip(plan.job.panels, stands, strict=True)):
+        part = view.box.cut(corners_mm(panel, stand))
+        if not part:
             continue
-        drawn.append(_cut_outline(whole, cut, view))
+        drawn.append(_cut_outline(part, view))
+        cut = around(part)
         # low in the drawing: the numbers stand above
         name_x, name_y = view.x(cut.x0_mm) + 6, view.y(cut.y0_mm) - foot
         if view.x(cut.x1_mm) - name_x > text_width(panel.name, 18):
@@ -170,19 +171,19 @@ def _panels(plan: Plan, view: View, own: int, foot: float) -> list[Element]:
     return drawn
 
 
-def _cut_outline(whole: Box, cut: Box, view: View) -> Element:
+def _cut_outline(part: Sequence[Place], view: View) -> Element:
     """Only true edges get a line; a cut side stays open."""
-    x0, x1, y0, y1 = view.x(cut.x0_mm), view.x(cut.x1_mm), view.y(cut.y1_mm), view.y(cut.y0_mm)
-    down, across = f"v{number(y1 - y0)}", f"h{number(x1 - x0)}"
-    sides = [
-        (whole.x0_mm == cut.x0_mm, x0, y0, down),
-        (whole.x1_mm == cut.x1_mm, x1, y0, down),
-        (whole.y1_mm == cut.y1_mm, x0, y0, across),
-        (whole.y0_mm == cut.y0_mm, x0, y1, across),
-    ]
-    edges = "".join(f"M{number(x)} {number(y)}{way}" for there, x, y, way in sides if there)
+    edges = "".join(
+        f"M{_at(view, a)}L{_at(view, b)}"
+        for a, b in pairwise((*part, part[0]))
+        if not view.box.is_along(a, b)
+    )
     drawn = [el("path", class_="d-line", d=edges)] if edges else []
-    return group([rect(x0, y0, x1 - x0, y1 - y0, "d-paper"), *drawn])
+    return group([path("d-paper", *map(view.at, part), close=True), *drawn])
+
+
+def _at(view: View, place: Place) -> str:
+    return f"{number(view.x(place[0]))} {number(view.y(place[1]))}"
 
 
 def _base(view: View, level_y_mm: float | None, width_px: float) -> list[Element]:

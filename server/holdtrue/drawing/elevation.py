@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from holdtrue.core.model import Plan, PlannedSeat
+from holdtrue.core.slope import corners_mm, panel_stands
 from holdtrue.drawing import parts
 from holdtrue.drawing.svg import Element, line, picture, text, text_width
 from holdtrue.drawing.view import Box, View, around, fit
@@ -125,13 +126,12 @@ def side(x_mm: float) -> str:
 
 def group_box(plan: Plan) -> Box:
     """The box around all planned panels."""
-    corners = []
-    for panel, (x, y) in zip(plan.job.panels, plan.arrangement.centres_mm, strict=True):
-        corners += [
-            (x - panel.width_mm / 2, y - panel.height_mm / 2),
-            (x + panel.width_mm / 2, y + panel.height_mm / 2),
-        ]
-    return around(corners)
+    stands = panel_stands(plan.job, plan.arrangement)
+    return around(
+        corner
+        for panel, stand in zip(plan.job.panels, stands, strict=True)
+        for corner in corners_mm(panel, stand)
+    )
 
 
 def _view(
@@ -172,8 +172,9 @@ def _view(
 
 def _panels(plan: Plan, view: View, in_hand: Collection[str]) -> list[Element]:
     drawn = []
-    for panel, centre in zip(plan.job.panels, plan.arrangement.centres_mm, strict=True):
-        drawn += parts.panel(panel, centre, view, in_hand=panel.name in in_hand)
+    stands = panel_stands(plan.job, plan.arrangement)
+    for panel, stand in zip(plan.job.panels, stands, strict=True):
+        drawn += parts.panel(panel, stand, view, in_hand=panel.name in in_hand)
     return drawn
 
 

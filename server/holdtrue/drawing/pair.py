@@ -25,11 +25,13 @@ def pair_of_marks(
 ) -> str:
     """Both marks with the two dimensions that true them to each other; heights exaggerated.
 
-    ``live``: "pair" names the numbers (pair-spacing:A1-A2) for a script that works them out anew.
+    ``live``: "pair" names the numbers (pair-spacing:A1-A2) for a script that works them out anew;
+    which mark is higher (pair-higher:A1-A2) stays as it is drawn.
     """
     low, rise = 96.0, 0.0 if abs(right_higher_mm) <= _SAME_MM else 30.0
     left_y = low - (rise if right_higher_mm < 0 else 0.0)
     right_y = low - (rise if right_higher_mm > 0 else 0.0)
+    higher = "level" if not rise else "right" if right_higher_mm > 0 else "left"
     drawn: list[Element | None] = [
         line(10, low, _WIDTH - 10, low, "d-level"),
         parts.dimension_across(
@@ -43,7 +45,7 @@ def pair_of_marks(
             live=f"{live}-spacing:{left}-{right}" if live else None,
         ),
         *(line(x, 26, x, y - 18, "d-extension") for x, y in ((_LEFT, left_y), (_RIGHT, right_y))),
-        *_rise(low, rise, right_higher_mm, fmt, f"{live}-by:{left}-{right}" if live else None),
+        *_rise(low, rise, right_higher_mm, fmt, live, f"{left}-{right}"),
         parts.seat_in_hand(_LEFT, left_y, left, 16.0),
         parts.seat_in_hand(_RIGHT, right_y, right, 16.0),
         text(_LEFT, low + 32, left, 16.0, "d-name"),
@@ -58,6 +60,9 @@ def pair_of_marks(
         id_=id_,
         printed=printed,
         live=f"{live}-said:{left}-{right}" if live else None,
+        data={"data_live_higher": f"{live}-higher:{left}-{right}", "data_higher": higher}
+        if live
+        else None,
     )
 
 
@@ -75,7 +80,8 @@ def _rise(
     rise: float,
     right_higher_mm: float,
     fmt: Callable[[float], str],
-    live: str | None,
+    live: str,
+    pair: str,
 ) -> list[Element]:
     if not rise:
         return [text(_WIDTH / 2, low - 8, "same height", 16.0, "d-text-hand")]
@@ -95,6 +101,6 @@ def _rise(
             text_y=low - rise / 2 + 6,
             anchor=anchor,
             hand=True,
-            live=live,
+            live=f"{live}-by:{pair}" if live else None,
         ),
     ]

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 
 from holdtrue.core.cables import Zone, cable_zones
 from holdtrue.core.model import KeepClear, Outlet, Panel, Stud, Wall
+from holdtrue.core.slope import Stand, corners_mm
 from holdtrue.drawing.svg import (
     Element,
     circle,
@@ -215,7 +216,7 @@ def level_line(view: View, y_mm: float, foot: float, width: float) -> list[Eleme
 
 def panel(
     a_panel: Panel,
-    centre_mm: tuple[float, float],
+    stand: Stand,
     view: View,
     *,
     in_hand: bool = False,
@@ -225,10 +226,13 @@ def panel(
 
     The name stands ``name_low`` of the height below the middle, clear of hangers near the top.
     """
-    x, y = view.at(centre_mm)
+    x, y = view.at((stand.x_mm, stand.y_mm))
     width, height = a_panel.width_mm * view.scale, a_panel.height_mm * view.scale
     class_ = "d-panel-hand" if in_hand else "d-panel"
-    outline = rect(x - width / 2, y - height / 2, width, height, class_)
+    if stand.tilt:
+        outline = path(class_, *map(view.at, corners_mm(a_panel, stand)), close=True)
+    else:
+        outline = rect(x - width / 2, y - height / 2, width, height, class_)
     room = width - 6
     size = min(22.0, room / max(text_width(a_panel.name, 1.0), 0.62), height * 0.7)
     if size < 9:

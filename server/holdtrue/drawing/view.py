@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
+
+Point = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,6 +46,44 @@ class Box:
             y1_mm=min(self.y1_mm, other.y1_mm),
         )
         return cut if cut.x0_mm < cut.x1_mm and cut.y0_mm < cut.y1_mm else None
+
+    def cut(self, corners: Iterable[Point]) -> list[Point]:
+        """The corners of what of a convex shape lies inside, edge after edge; [] when nothing does.
+
+        Method: cut at one side after the other (Sutherland and Hodgman, Comm. ACM 17 (1974) 32).
+        """
+        shape = list(corners)
+        for axis, at, sign in self._sides():
+            cut: list[Point] = []
+            for a, b in pairwise((*shape, *shape[:1])):
+                is_in, ends_in = (sign * (p[axis] - at) >= 0 for p in (a, b))
+                if is_in:
+                    cut.append(a)
+                if is_in != ends_in:
+                    cut.append(_met(a, b, axis, at))
+            shape = cut
+        return shape
+
+    def is_along(self, a: Point, b: Point) -> bool:
+        """Whether the line between two places runs along a side."""
+        return any(a[axis] == b[axis] == at for axis, at, _ in self._sides())
+
+    def _sides(self) -> tuple[tuple[int, float, float], ...]:
+        """Axis, place on it, and which way is inside, of every side."""
+        return (
+            (0, self.x0_mm, 1.0),
+            (0, self.x1_mm, -1.0),
+            (1, self.y0_mm, 1.0),
+            (1, self.y1_mm, -1.0),
+        )
+
+
+def _met(a: Point, b: Point, axis: int, at_mm: float) -> Point:
+    """Where the line from a to b crosses a side."""
+    other = 1 - axis
+    share = (at_mm - a[axis]) / (b[axis] - a[axis])
+    across = a[other] + share * (b[other] - a[other])
+    return (at_mm, across) if axis == 0 else (across, at_mm)
 
 
 def around(points_mm: Iterable[tuple[float, float]]) -> Box:

@@ -22,7 +22,7 @@ from holdtrue.domain.checklist import Task, allow
 from holdtrue.domain.errors import ConflictError, InputError
 from holdtrue.domain.fold import undone_seqs
 from holdtrue.domain.needs import needs
-from holdtrue.domain.prefill import length, planned_values, shown_plan
+from holdtrue.domain.prefill import is_as_shown, length, pair_plan, planned_values
 from holdtrue.domain.state import JobState, Record
 from holdtrue.domain.subjects import pair_seats
 from holdtrue.domain.timeline import record_words, task_title
@@ -205,7 +205,7 @@ def require_seen(
     if is_late and (how == "measured" or _is_at_shown_place(task, shown)):
         _require_same_fastener(state, task, shown)
         return
-    if seen is not None and seen != shown_plan(state, task.id):
+    if seen is not None and not is_as_shown(state, task.id, seen):
         raise ConflictError(MOVED)
 
 
@@ -251,7 +251,5 @@ def late_plan(state: JobState, task: Task, shown: Shown | None) -> dict[str, Any
     if is_set or any(mark is None for mark in marks):
         return planned_values(state, task.id)
     left, right = (mark for mark in marks if mark is not None)
-    rise = right.hole_y_mm - left.hole_y_mm
-    higher = "level" if abs(rise) < 0.05 else "right" if rise > 0 else "left"
-    apart = right.seat_mm[0] - left.seat_mm[0]
-    return {"spacing": length(apart), "higher": higher, "by": length(abs(rise))}
+    apart, rise = right.seat_mm[0] - left.seat_mm[0], right.hole_y_mm - left.hole_y_mm
+    return pair_plan(state, apart, rise)

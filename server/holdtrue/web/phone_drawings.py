@@ -12,6 +12,8 @@ from markupsafe import Markup
 
 from holdtrue.core.sources import STOP_REACH_MM
 from holdtrue.domain.checklist import Task
+from holdtrue.domain.levelcheck import read_rise_mm
+from holdtrue.domain.prefill import planned_values
 from holdtrue.domain.state import JobState, Point
 from holdtrue.domain.subjects import facing_panels, pair_seats
 from holdtrue.drawing import (
@@ -235,26 +237,25 @@ def check_words(here: Here, seat: str) -> str:
 
 
 def _pair(pane: Pane) -> str:
-    left, right = (pane.here.state.seat(name) for name in pair_seats(pane.task.subject))
-    return pair_of_marks(
-        left.seat,
-        right.seat,
-        apart_mm=right.x_mm - left.x_mm,
-        right_higher_mm=right.hole_y_mm - left.hole_y_mm,
-        fmt=pane.here.fmt,
-        live="pair",
-    )
+    return _two(pane, "spacing", live="pair")
 
 
 def _cross(pane: Pane) -> str:
     """Two set seats held against each other."""
-    left, right = (pane.here.state.seat(name) for name in pair_seats(pane.task.subject))
+    return _two(pane, "distance")
+
+
+def _two(pane: Pane, apart: str, live: str = "") -> str:
+    """Two marks or seats as they should be read."""
+    planned = planned_values(pane.here.state, pane.task.id)
+    left, right = pair_seats(pane.task.subject)
     return pair_of_marks(
-        left.seat,
-        right.seat,
-        apart_mm=dist((left.x_mm, left.y_mm), (right.x_mm, right.y_mm)),
-        right_higher_mm=right.y_mm - left.y_mm,
+        left,
+        right,
+        apart_mm=planned[apart]["mm"],
+        right_higher_mm=read_rise_mm(planned),
         fmt=pane.here.fmt,
+        live=live,
     )
 
 

@@ -8,6 +8,7 @@ from holdtrue.domain.touches import Touched, touches_of
 from holdtrue.domain.trim import Verdict, verdicts
 from holdtrue.domain.trimming import Advice, advice
 from holdtrue.web.phone_here import Here
+from holdtrue.web.phone_level import taken_off
 from holdtrue.web.phone_moves import FinishLine, move_lines
 from holdtrue.web.phone_task_hung import verdict_words
 from holdtrue.web.phone_turn import Result, Turn
@@ -19,6 +20,7 @@ def hung_result(here: Here, a_turn: Turn) -> Result:
     mine = [v for v in verdicts(a_turn.after) if v.where == a_turn.subject or v.kind == "line"]
     is_inside = all(v.is_inside for v in mine)
     found = advice(a_turn.after)
+    level = taken_off(here.state, a_turn.task, here.unit)
     lines = [touch_line(touch, panel, here) for panel, touch in all_touches(found)]
     if not is_inside and found is not None and found.remains:
         left = "; ".join(verdict_words(v, here) for v in found.remains)
@@ -31,7 +33,7 @@ def hung_result(here: Here, a_turn: Turn) -> Result:
         title=task_title(a_turn.task),
         mood="good" if is_inside else "warn",
         verdict="Inside tolerance." if is_inside else f"Outside tolerance: trim {panels}.",
-        lines=tuple(lines),
+        lines=(*((level,) if level else ()), *lines),
         moves=move_lines(moved, here),
         finish=tuple(_verdict_line(v, here) for v in mine),
         task=a_turn.task,

@@ -23,6 +23,10 @@ INPUTS: Mapping[tuple[str, str], str] = MappingProxyType(
         ("fasteners.pair", "spacing"): "pair-spacing",
         ("fasteners.pair", "higher"): "pair-higher",
         ("fasteners.pair", "by"): "pair-by",
+        ("panels.level", "low"): "level-low",
+        ("panels.level", "by"): "level-by",
+        ("close.next_day", "low"): "level-low",
+        ("close.next_day", "by"): "level-by",
     }
 )
 

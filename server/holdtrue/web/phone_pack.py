@@ -23,6 +23,7 @@ from flask import current_app, render_template
 from markupsafe import Markup, escape
 
 from holdtrue.domain.checklist import Task
+from holdtrue.domain.levelcheck import READ_BY_LEVEL, checked_level
 from holdtrue.domain.state import JobState
 from holdtrue.domain.tasks import TASK_KINDS
 from holdtrue.web.phone_form import EDGES, form_values
@@ -260,6 +261,10 @@ READ_FROM_HUNG = frozenset({TRIM.name, "panels.move", "panels.level", "close.nex
 """Kinds whose screen says what was read and decided about hung panels."""
 
 
+BY_LEVEL = frozenset(READ_BY_LEVEL)
+"""Kinds whose screen says by how much the level itself is wrong."""
+
+
 class _Grounds:
     """Hashes of the parts of a state that screens are made from."""
 
@@ -271,6 +276,7 @@ class _Grounds:
         self._marks = hash((self._wall, repr(sorted(state.marked.items()))))
         read = (_seqs(state, "panels."), _seqs(state, "close.next_day"), len(state.trims))
         self._hung = hash((self._wall, read, repr((state.moves, state.choices))))
+        self._level = hash(checked_level(state))
         self._records = {id_: record.seq for id_, record in state.records.items()}
 
     def of(self, task: Task) -> int:
@@ -283,6 +289,8 @@ class _Grounds:
             ground = self._marks
         else:
             ground = self._hung if name in READ_FROM_HUNG else self._wall
+        if name in BY_LEVEL:
+            ground = hash((ground, self._level))
         # a record that no longer holds is named in the form, so that it can be replaced
         return hash((ground, self._records.get(task.id, 0), task.kind))
 

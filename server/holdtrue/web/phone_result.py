@@ -10,22 +10,19 @@ from markupsafe import Markup
 
 from holdtrue.core.sources_trim import APART_FULL_MM
 from holdtrue.domain import events
-from holdtrue.domain.checklist import pair_is_true, shown_subject, signed_by
+from holdtrue.domain.checklist import pair_is_true, pair_off_mm, shown_subject
 from holdtrue.domain.consequence import Consequence, consequence
 from holdtrue.domain.contradictions import contradictions
-from holdtrue.domain.levelcheck import level_error_mm_per_m
 from holdtrue.domain.outlook import chance_now, outlook
 from holdtrue.domain.subjects import pair_seats
 from holdtrue.domain.timeline import CHOICE_WORDS, percent, task_title
 from holdtrue.web.chances import chance_change
 from holdtrue.web.phone_here import Here
 from holdtrue.web.phone_hung import hung_result, trim_result
+from holdtrue.web.phone_level import level_checked, taken_off
 from holdtrue.web.phone_moves import finish_lines, move_lines, moved_drawing, said
 from holdtrue.web.phone_turn import Result, Turn
 from holdtrue.web.phone_words import SAME_MM, fmt, large, move_words, off_words, small
-
-_LEVEL_LEAST_MM_PER_M = 0.05
-"""A level this true is called true. Our choice: it is 0.2 mm over the longest spirit levels."""
 
 
 def is_worth_a_screen(a_turn: Turn) -> bool:
@@ -228,8 +225,7 @@ def _after_change(found: Consequence, here: Here, is_freed: bool) -> tuple[str, 
 def _paired(here: Here, a_turn: Turn) -> Result:
     values, planned = a_turn.entry.body["values"], a_turn.entry.body["planned"]
     left, right = pair_seats(a_turn.subject)
-    apart = float(values["spacing"]["mm"]) - float(planned["spacing"]["mm"])
-    rise = signed_by(values) - signed_by(planned)
+    apart, rise = pair_off_mm(here.state, values, planned)
     lines = []
     if abs(apart) >= SAME_MM:
         lines.append(
@@ -237,6 +233,7 @@ def _paired(here: Here, a_turn: Turn) -> Result:
         )
     if abs(rise) >= SAME_MM:
         lines.append(f"{right if rise > 0 else left} is {small(rise, here.unit)} too high")
+    lines += [words for words in (taken_off(here.state, a_turn.task, here.unit),) if words]
     return Result(
         title=f"Marks {shown_subject(a_turn.subject)}",
         mood="warn",
@@ -246,34 +243,7 @@ def _paired(here: Here, a_turn: Turn) -> Result:
     )
 
 
-# -- level, hung panels ---------------------------------------------------------------------------
-
-
-def _level_checked(here: Here, a_turn: Turn) -> Result:
-    values = a_turn.entry.body["values"]
-    error = level_error_mm_per_m(values)
-    miss, over = (here.fmt(float(values[name]["mm"])) for name in ("miss", "over"))
-    if abs(error) < _LEVEL_LEAST_MM_PER_M:
-        return Result(
-            title="The level is true",
-            mood="good",
-            verdict="Less than 0.05 mm in 1 m.",
-            task=a_turn.task,
-        )
-    way = "rises" if error > 0 else "falls"
-    other = "lower" if error > 0 else "raise"
-    size = abs(error)
-    return Result(
-        title="The level's own error",
-        off=((Markup('{} <span class="unit">mm in 1 m</span>').format(f"{size:.2f}"), way),),
-        verdict=f"A line it calls level {way} to the right.",
-        lines=(
-            f"The lines differ by {miss} over {over}; half of it is the level's.",
-            f"Keep the taped end on the left and {other} the right end by {size:.2f} mm a metre.",
-            "Or draw both lines every time and take midway.",
-        ),
-        task=a_turn.task,
-    )
+# -- what follows from the rest -------------------------------------------------------------------
 
 
 def _plan_followed(here: Here, a_turn: Turn) -> Result:
@@ -298,7 +268,7 @@ _RESULTS: Mapping[str, Callable[[Here, Turn], Result]] = MappingProxyType(
         "fasteners.cross": _crossed,
         "fasteners.pilot": _piloted,
         "fasteners.pair": _paired,
-        "level.check": _level_checked,
+        "level.check": level_checked,
         "panels.level": hung_result,
         "panels.facing": hung_result,
         "panels.trim": trim_result,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from types import MappingProxyType
@@ -12,6 +12,7 @@ from markupsafe import Markup
 from holdtrue.core.geometry import bounding_box_mm
 from holdtrue.core.model import PlannedSeat
 from holdtrue.core.plan import load_share, seat_allowed_N, seat_force_N
+from holdtrue.core.slope import corners_mm, panel_stands
 from holdtrue.domain.cautions import CAUTIONS
 from holdtrue.domain.checklist import Task, seats_of
 from holdtrue.domain.kit import TOOLS, bits, tape, to_carry
@@ -24,6 +25,8 @@ from holdtrue.web.phone_here import Here
 from holdtrue.web.phone_live import live_line, live_words
 from holdtrue.web.phone_shown import Number, Row, Shown
 from holdtrue.web.phone_task_hung import (
+    by_level_screen,
+    edge_screen,
     facing_screen,
     level_screen,
     lift_screen,
@@ -155,6 +158,15 @@ def _box(here: Here) -> tuple[float, float, float, float]:
     return left, bottom, right, top
 
 
+def _check(_: Pane, base: Shown) -> Shown:
+    """A laser cannot be turned end for end: what is done instead."""
+    words = (
+        "Laser: mark its right end; turn it until its left end meets that mark. The miss is its "
+        "tilt over the line's length."
+    )
+    return replace(base, lines=(words,))
+
+
 def _line(pane: Pane, base: Shown) -> Shown:
     line = next(line for line in pane.here.state.lines if line.name == pane.task.subject)
     seats = [seat.seat for seat in pane.here.state.current.seats if seat.seat in line.seats]
@@ -175,13 +187,26 @@ def _corners(pane: Pane, base: Shown) -> Shown:
     plan, here = pane.here.state.current, pane.here
     grain = max(here.state.job.graduation_mm, CORNER_MM)
     rows = []
-    for panel, (x, y) in zip(plan.job.panels, plan.arrangement.centres_mm, strict=True):
-        xs = [grain * round((x + k * panel.width_mm / 2) / grain) for k in (-1, 1)]
-        ys = [grain * round((y + k * panel.height_mm / 2) / grain) for k in (-1, 1)]
-        sides = " to ".join(across(at, here.unit) for at in xs)
-        heights = " to ".join(here.fmt(at) for at in ys)
-        rows.append(Row(name=panel.name, words=f"{sides}; {heights} up"))
+    for panel, stand in zip(plan.job.panels, panel_stands(plan.job, plan.arrangement), strict=True):
+        corners = [
+            (across(grain * round(x / grain), here.unit), here.fmt(grain * round(y / grain)))
+            for x, y in corners_mm(panel, stand)
+        ]
+        rows.append(Row(name=panel.name, words=_corner_words(corners)))
     return replace(base, rows=tuple(rows))
+
+
+def _corner_words(corners: Sequence[tuple[str, str]]) -> str:
+    """An upright panel by its sides; one that follows a sloping room corner by corner."""
+    top_left, top_right, bottom_right, bottom_left = corners
+    if top_left[1] == top_right[1] and top_left[0] == bottom_left[0]:
+        return f"{top_left[0]} to {top_right[0]}; {bottom_left[1]} to {top_left[1]} up"
+    named = zip(
+        ("top left", "top right", "bottom left", "bottom right"),
+        (top_left, top_right, bottom_left, bottom_right),
+        strict=True,
+    )
+    return "; ".join(f"{name} {x}, {up} up" for name, (x, up) in named)
 
 
 # -- fasteners ------------------------------------------------------------------------------------
@@ -326,11 +351,13 @@ _FILL: Mapping[str, Callable[[Pane, Shown], Shown]] = MappingProxyType(
         "before.tools": _tools,
         "before.people": _people,
         "reference.line": _reference_line,
+        "level.check": _check,
         "level.line": _line,
         "level.tape": _tape,
         "stand_back.corners": _corners,
         "fasteners.stick": stick_screen,
         "fasteners.pair": pair_screen,
+        "fasteners.cross": by_level_screen,
         "fasteners.mark": _mark,
         "fasteners.pilot": _pilot,
         "fasteners.anchor": _anchor,
@@ -339,6 +366,7 @@ _FILL: Mapping[str, Callable[[Pane, Shown], Shown]] = MappingProxyType(
         "panels.lift": lift_screen,
         "panels.facing": facing_screen,
         "panels.level": level_screen,
+        "close.next_day": edge_screen,
         "panels.trim": trim_screen,
         "panels.move": move_screen,
     }

@@ -4,15 +4,20 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from holdtrue.core.geometry import seat_rise_mm
+from holdtrue.core.slope import planned_rise_mm
 from holdtrue.domain.checklist import seats_of
-from holdtrue.domain.prefill import planned_gap_mm
+from holdtrue.domain.hanging import panel_of
+from holdtrue.domain.prefill import planned_facing
 from holdtrue.domain.review import residual_words as residual_name
-from holdtrue.domain.subjects import pair_seats
+from holdtrue.domain.subjects import facing_panels, pair_seats
 from holdtrue.domain.touches import WORDS, Touched
 from holdtrue.domain.trim import Verdict
 from holdtrue.domain.trimming import advice
 from holdtrue.web.phone_drawings import Pane
+from holdtrue.web.phone_fit import is_beside_each_other
 from holdtrue.web.phone_here import Here
+from holdtrue.web.phone_level import level_line
 from holdtrue.web.phone_shown import Number, Shown
 from holdtrue.web.phone_words import SAME_MM, large, large_mass, small
 
@@ -41,11 +46,14 @@ def stick_screen(pane: Pane, base: Shown) -> Shown:
         for name, hanger in zip(rest, hangers[1:], strict=True)
     )
     begun = next(seat for seat in here.state.order if seat in (first, *rest))
+    rise = seat_rise_mm(here.state.job.layout, hangers[-1].u_mm - hangers[0].u_mm)
+    end = "right" if rise > 0 else "left"
+    held = f"its {end} end {small(rise, here.unit)} higher" if abs(rise) >= SAME_MM else "level"
     return replace(
         base,
         numbers=numbers,
         lines=(
-            f"Set {begun} first. Then hold the stick on its seat, level, and mark the others.",
+            f"Set {begun} first. Then hold the stick on its seat, {held}, and mark the others.",
             "Their spacing and level then carry only the stick's own error.",
         ),
     )
@@ -55,7 +63,23 @@ def pair_screen(pane: Pane, base: Shown) -> Shown:
     """A seat that is set already is read at its ring, not at its hole."""
     there = [s for s in pair_seats(pane.task.subject) if s in pane.here.state.set_seats]
     words = tuple(f"{seat} is set: measure from where the ring bears." for seat in there)
-    return replace(base, lines=(*base.lines, *words))
+    return by_level_screen(pane, replace(base, lines=(*base.lines, *words)))
+
+
+def by_level_screen(pane: Pane, base: Shown) -> Shown:
+    """Where a level is read, its own error is said."""
+    return replace(base, lines=(level_line(pane.here, pane.task.id), *base.lines))
+
+
+def edge_screen(pane: Pane, base: Shown) -> Shown:
+    """The level edge of a hung panel, which on a slope is not level on purpose."""
+    here, panel = pane.here, panel_of(pane.here.state, pane.task.subject)
+    rise = planned_rise_mm(here.state.job, panel)
+    if rise:
+        end = "right" if rise > 0 else "left"
+        words = f"Not level on purpose: its {end} end is planned {small(rise, here.unit)} higher."
+        base = replace(base, lines=(words, *base.lines))
+    return by_level_screen(pane, base)
 
 
 def move_screen(pane: Pane, base: Shown) -> Shown:
@@ -77,7 +101,7 @@ def level_screen(pane: Pane, base: Shown) -> Shown:
     own = set(seats_of(pane.here.state, pane.task.subject))
     later = [c.seat for c in pane.here.state.choices if c.choice == "trim_later" and c.seat in own]
     words = tuple(f"{seat} came out off its mark: trim it now." for seat in dict.fromkeys(later))
-    return replace(base, lines=(*base.lines, *words))
+    return edge_screen(pane, replace(base, lines=(*base.lines, *words)))
 
 
 def lift_screen(pane: Pane, base: Shown) -> Shown:
@@ -89,10 +113,21 @@ def lift_screen(pane: Pane, base: Shown) -> Shown:
 
 
 def facing_screen(pane: Pane, base: Shown) -> Shown:
-    gap = planned_gap_mm(pane.here.state, pane.task.subject)
-    value = large(gap, pane.here.unit)
-    number = Number(what="Gap", value=value, where="as planned", in_hand=False)
-    return replace(base, numbers=(number,))
+    """The gap as planned; on a slope the edges may be planned a step apart."""
+    here, found = pane.here, planned_facing(pane.here.state, pane.task.subject)
+    p, q = facing_panels(pane.task.subject)
+    way = "higher" if is_beside_each_other(here, p, q) else "further right"
+    ends = (found.first_mm, found.second_mm)
+    shown = ends if abs(ends[0] - ends[1]) >= SAME_MM else ends[:1]
+    numbers = [
+        Number(what="Gap", value=large(mm, here.unit), where="as planned", in_hand=False)
+        for mm in shown
+    ]
+    if abs(found.step_mm) >= SAME_MM:
+        where = f"{p if found.step_mm > 0 else q} {way}, as planned"
+        value = large(abs(found.step_mm), here.unit)
+        numbers.append(Number(what="Step", value=value, where=where, in_hand=False))
+    return replace(base, numbers=tuple(numbers))
 
 
 def trim_screen(pane: Pane, base: Shown) -> Shown:

@@ -36,6 +36,7 @@ from holdtrue.domain.tasks import STAGES
 from holdtrue.domain.timeline import Line, percent, timeline
 from holdtrue.drawing import as_built
 from holdtrue.store.port import Entry
+from holdtrue.web.phone_level import own_error
 from holdtrue.web.preview import BEHIND, across
 
 DRAWING_PX = 440.0
@@ -99,6 +100,8 @@ class ReviewView:
     photos: tuple[Photo, ...]
     lines: tuple[Line, ...]
     again: tuple[StageView, ...]
+    level: str
+    """What is taken off the readings by level."""
     forecast: str
     """What was forecast, beside how it came out."""
     suggested: tuple[Task, ...]
@@ -140,6 +143,7 @@ def review_view(state: JobState, entries: Sequence[Entry], names: Mapping[str, s
         photos=photos(entries),
         lines=timeline(entries, names, state.job.unit),
         again=_stages(done),
+        level=own_error(state),
         forecast=_forecast(state, rows),
         suggested=tuple(task for task in done if task.id in repeat),
     )

@@ -40,7 +40,7 @@ const awaited = (tasks, stage) =>
 /** A panel read outside here needs its trim, which the server has not listed yet. @type {(job: Job, step: Step) => Task[]} */
 function withTrims(job, step) {
   const outside = new Set(step.readings.flatMap((reading) =>
-    verdicts(job, reading).filter(({ isInside }) => !isInside).map(({ panel }) => panel)));
+    verdicts(job, step.math, reading).filter(({ isInside }) => !isInside).map(({ panel }) => panel)));
   const known = new Set(job.tasks.map(({ id }) => id));
   const trims = [...outside].map((panel) => `panels.trim:${panel}`).filter((id) => !known.has(id));
   const tasks = [...job.tasks];

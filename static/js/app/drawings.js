@@ -8,11 +8,12 @@
 const PATIENCE_MS = 30_000;
 
 export class Drawings {
-  /** @param {Storage} storage @param {string} job @param {() => string} url */
-  constructor(storage, job, url) {
+  /** @param {Storage} storage @param {string} job @param {() => string} url @param {(figure: Element) => void} dress what else a drawing needs that was just put in */
+  constructor(storage, job, url, dress) {
     this.storage = storage;
     this.name = `holdtrue:drawings:${job}`;
     this.url = url;
+    this.dress = dress;
     /** @type {Record<string, string>} */
     this.known = this.kept();
     this.isAsking = false;
@@ -74,8 +75,10 @@ export class Drawings {
   fill(root) {
     for (const figure of root.querySelectorAll("[data-drawing]:empty")) {
       const svg = this.known[figure.getAttribute("data-drawing") ?? ""];
+      if (!svg) continue;
       // our own server's markup, from this job's own address
-      if (svg) figure.innerHTML = svg;
+      figure.innerHTML = svg;
+      this.dress(figure);
     }
   }
 }

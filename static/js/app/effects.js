@@ -8,6 +8,7 @@
 
 import { plannedReading } from "../core/lines.js";
 import { plannedApart } from "./hung.js";
+import { levelErrorMmPerM, plannedLevel, readRise } from "./level.js";
 import { readValues } from "./reading.js";
 import { kindOf, subjectOf } from "./subject.js";
 import { pairSeats } from "./words.js";
@@ -21,8 +22,6 @@ import { pairSeats } from "./words.js";
 const SHAPES_PLAN = new Set([
   "work.hanger", "work.wire", "work.rail", "reference.mark", "behind.studs", "behind.wall",
 ]);
-/** @type {Record<string, number>} */
-const SIGNS = { same: 0, high: 1, low: -1 };
 
 /** What the server must work out first: a panel's marks by a story stick, a hanger moved. */
 const SERVER_FIRST = new Set(["fasteners.stick", "panels.move"]);
@@ -43,9 +42,6 @@ export function valuesOf(job, entry) {
   return readValues(job.fields[kindOf(entry.task)] ?? [], entry.fields, entry.unit);
 }
 
-/** @type {(values: Values) => number} */
-const byMm = (values) => values.by?.mm ?? 0;
-
 /**
  * What an entry does, or null for what changes no number.
  * @type {(job: Job, state: State, entry: Entry) => Event | null}
@@ -60,7 +56,7 @@ export function eventOf(job, state, entry) {
     case "fasteners.measure": return measuredEvent(job, entry, subject);
     case "fasteners.cross": return crossedEvent(job, state, entry, subject);
     case "level.line": return lineEvent(job, entry, subject);
-    case "level.check": return { type: "level", error_mm_per_m: levelErrorMmPerM(valuesOf(job, entry)) };
+    case "level.check": return levelEvent(valuesOf(job, entry));
     default: return null;
   }
 }
@@ -89,18 +85,16 @@ function crossedEvent(job, state, entry, subject) {
   const [a, b] = pairSeats(subject);
   if (entry.fields.outcome === "as_planned") return crossedAsPlanned(state, subject, a, b);
   const values = valuesOf(job, entry);
-  /** @type {Record<string, number | null>} */
-  const rises = { level: 0, left: -byMm(values), right: byMm(values), unread: null };
   return {
     type: "crossed", a, b, distance_mm: values.distance?.mm ?? null,
-    rise_mm: rises[values.higher], is_turned: values.turned === "yes",
+    rise_mm: values.higher === "unread" ? null : readRise(values), is_turned: values.turned === "yes",
   };
 }
 
 /** @type {(state: State, subject: string, a: string, b: string) => Event} */
 function crossedAsPlanned(state, subject, a, b) {
   const { apart, higher, by } = plannedApart(state, subject, false);
-  const rise = Number(by.toFixed(6)) * (higher === "left" ? -1 : higher === "right" ? 1 : 0);
+  const rise = readRise({ higher, by: { mm: Number(by.toFixed(6)) } });
   return { type: "crossed", a, b, distance_mm: Number(apart.toFixed(6)), rise_mm: rise, is_turned: false };
 }
 
@@ -111,10 +105,9 @@ function lineEvent(job, entry, line) {
   return height === undefined ? null : { type: "line", line, height_mm: height };
 }
 
-/** How far the right end of a "level" line rises in a metre. @type {(values: Values) => number} */
-export function levelErrorMmPerM(values) {
-  return (SIGNS[values.higher] * (values.miss.mm / 2)) / (values.over.mm / 1000);
-}
+/** @type {(values: Values) => Event} */
+const levelEvent = (values) =>
+  ({ type: "level", error_mm_per_m: levelErrorMmPerM(values), is_laser: values.instrument === "laser" });
 
 /** The numbers a task's form shows as the plan, as the server writes them. @type {(state: State, task: string) => string | null} */
 export function seenOf(state, task) {
@@ -126,6 +119,10 @@ export function seenOf(state, task) {
   if (kind === "fasteners.pair" || kind === "fasteners.cross") {
     const { apart, higher, by } = plannedApart(state, subject, kind === "fasteners.pair");
     return `${apart.toFixed(2)} ${higher} ${by.toFixed(2)}`;
+  }
+  if (kind === "panels.level" || kind === "close.next_day") {
+    const { low, by } = plannedLevel(state, subject);
+    return `${low} ${by.toFixed(2)}`;
   }
   if (kind !== "fasteners.measure") return null;
   const { x_mm: x, above_mm: above } = plannedReading(state, subject);

@@ -1,5 +1,6 @@
 /** What the readings on hung panels and pairs of marks say, as the server judges them. */
 
+import { readRise, shownRise, trueRise } from "./level.js";
 import { SAME_MM, pairSeats } from "./words.js";
 
 /** @typedef {import("./types.js").Job} Job */
@@ -10,10 +11,12 @@ import { SAME_MM, pairSeats } from "./words.js";
  * @typedef {{ kind: string, where: string, panel: string, valueMm: number, toleranceMm: number,
  *   isInside: boolean }} Verdict
  */
-/** A reading that stands. @typedef {{ task: string, values: Values, plannedMm: PlannedMm }} Reading */
+/**
+ * A reading that stands; tapped: as planned, which says that it is, not by how much.
+ * @typedef {{ task: string, values: Values, plannedMm: PlannedMm, isTapped: boolean }} Reading
+ */
+/** @typedef {import("../core/problem.js").State} State */
 
-/** @type {Record<string, number>} */
-const LOW = { level: 0, left: 1, right: -1 };
 /** @type {Record<string, number>} */
 const AHEAD = { as_planned: 0, p: 1, q: -1 };
 
@@ -28,20 +31,23 @@ export function isReadingOf(task, panel) {
   return READ_ON.includes(kind) && facingPanels(subject).includes(panel);
 }
 
-/** @type {(job: Job, reading: Reading) => Verdict[]} */
-export function verdicts({ tolerance }, { task, values, plannedMm }) {
+/** @type {(job: Job, math: State, reading: Reading) => Verdict[]} */
+export function verdicts({ tolerance }, math, { task, values, plannedMm, isTapped }) {
   const subject = task.slice(task.indexOf(":") + 1);
   /** @type {(kind: string, panel: string, valueMm: number) => Verdict} */
   const verdict = (kind, panel, valueMm) => ({
     kind, where: subject, panel, valueMm, toleranceMm: tolerance[kind],
     isInside: Math.abs(valueMm) <= tolerance[kind] + 1e-9,
   });
-  const by = values.by?.mm ?? 0;
-  if (!task.startsWith("panels.facing")) return [verdict("level", subject, LOW[values.low] * by)];
-  const panel = facingPanels(subject)[1];
-  const [first, second] = [values.first.mm, values.second.mm];
+  if (!task.startsWith("panels.facing")) {
+    const { width_mm: width, rise_mm: planned } = math.problem;
+    const off = trueRise(math, readRise(values), width[subject]) - planned[subject];
+    return [verdict("level", subject, isTapped ? 0 : off)];
+  }
+  const [panel, by] = [facingPanels(subject)[1], values.by?.mm ?? 0];
+  const [first, second] = [values.first.mm - plannedMm.first, values.second.mm - plannedMm.second];
   return [
-    verdict("gap", panel, (first + second) / 2 - plannedMm.first),
+    verdict("gap", panel, (first + second) / 2),
     verdict("taper", panel, first - second),
     verdict("step", panel, AHEAD[values.ahead] * by),
     verdict("flush", panel, values.flush?.mm ?? 0),
@@ -49,33 +55,34 @@ export function verdicts({ tolerance }, { task, values, plannedMm }) {
 }
 
 /**
+ * How far two marks are off plan against each other: too far apart, the right one too high.
+ * @type {(values: Values, planned: ReturnType<typeof plannedApart>) => [number, number]}
+ */
+export const pairOff = (values, planned) =>
+  [values.spacing.mm - planned.apart, readRise(values) - planned.shownMm];
+
+/**
  * Whether two marks' check agrees with the plan.
- * @type {(values: Values, planned: { apart: number, higher: string, by: number }) => boolean}
+ * @type {(values: Values, planned: ReturnType<typeof plannedApart>) => boolean}
  */
 export function pairIsTrue(values, planned) {
   const PAIR_MM = 1;
-  return Math.abs(values.spacing.mm - planned.apart) <= PAIR_MM
-    && Math.abs(signedBy(values) - signedBy({ higher: planned.higher, by: { mm: planned.by } })) <= PAIR_MM;
-}
-
-/** Right minus left. @type {(values: Values) => number} */
-export function signedBy(values) {
-  const size = values.by?.mm ?? 0;
-  return values.higher === "right" ? size : values.higher === "left" ? -size : 0;
+  return pairOff(values, planned).every((off) => Math.abs(off) <= PAIR_MM);
 }
 
 /**
- * Two marks (or, not isHoles, two set seats) against each other, as planned now.
- * @type {(state: import("../core/problem.js").State, subject: string, isHoles: boolean) =>
- *   { apart: number, higher: string, by: number }}
+ * Two marks (or, not isHoles, two set seats) against each other as they should be read now: by the
+ * level at hand, its own error and all. A seat that is set is read where the ring bears.
+ * @type {(state: State, subject: string, isHoles: boolean) =>
+ *   { apart: number, higher: string, by: number, shownMm: number }}
  */
 export function plannedApart(state, subject, isHoles) {
-  const [a, b] = pairSeats(subject).map((seat) => state.now[seat]);
-  const [from, to] = isHoles ? [a.holeMm, b.holeMm] : [a.place, b.place];
-  const rise = to[1] - from[1];
-  const higher = Math.abs(rise) < SAME_MM ? "level" : rise > 0 ? "right" : "left";
-  const across = to[0] - from[0];
-  return { apart: isHoles ? across : Math.hypot(across, rise), higher, by: Math.abs(rise) };
+  const [from, to] = pairSeats(subject).map((seat) =>
+    (isHoles && !(seat in state.set) ? state.now[seat].holeMm : state.now[seat].place));
+  const [across, rise] = [to[0] - from[0], to[1] - from[1]];
+  const shownMm = shownRise(state, rise, across);
+  const higher = Math.abs(shownMm) < SAME_MM ? "level" : shownMm > 0 ? "right" : "left";
+  return { apart: isHoles ? across : Math.hypot(across, rise), higher, by: Math.abs(shownMm), shownMm };
 }
 
 /**
@@ -83,13 +90,13 @@ export function plannedApart(state, subject, isHoles) {
  * @type {(readings: readonly Reading[], entry: import("./types.js").Entry, values: Values) => Reading[]}
  */
 export function withReading(readings, { task, fields, planned }, values) {
-  const isPlanned = fields.outcome === "as_planned";
-  const reading = { task, values: isPlanned ? asPlanned(planned) : values, plannedMm: planned };
+  const isTapped = fields.outcome === "as_planned";
+  const reading = { task, values: isTapped ? asPlanned(planned) : values, plannedMm: planned, isTapped };
   return [...readings.filter((one) => one.task !== task), reading];
 }
 
 /** What "As planned" reads on a hung panel. @type {(planned: PlannedMm) => Values} */
-const asPlanned = ({ first = 0 }) => ({
+const asPlanned = ({ first = 0, second = 0 }) => ({
   low: "level", ahead: "as_planned", by: { mm: 0 }, flush: { mm: 0 },
-  first: { mm: first }, second: { mm: first },
+  first: { mm: first }, second: { mm: second },
 });

@@ -4,6 +4,7 @@ import "../fractions.js";
 import "../wakelock.js";
 import { dropCopies, keepForReload } from "./copies.js";
 import { Drawings } from "./drawings.js";
+import { writeLive } from "./live.js";
 import { takeNews } from "./news.js";
 import { sentOnline } from "./online.js";
 import { keptPhoto } from "./photo.js";
@@ -21,7 +22,10 @@ export { after, fetchedScreen, keptPhoto, moreRows, resultOf, screenOf, sentOnli
 
 /** Look for what others did, fetch the drawings, keep a copy for reloads. @type {(app: App) => Sync} */
 export function begin(app) {
-  const drawings = new Drawings(localStorage, app.job.job, () => app.job.urls.drawings);
+  const drawings = new Drawings(localStorage, app.job.job, () => app.job.urls.drawings, (figure) => {
+    // its numbers are those the server knew: they become this phone's, as all others on the screen
+    if (app.isAhead) writeLive(figure, app.step.math, app.job.unit);
+  });
   app.queue.store.makeRoom = () => drawings.giveWay();
   const sync = new Sync({
     url: () => app.job.urls.pack,

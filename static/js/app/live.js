@@ -5,8 +5,8 @@
 
 import { lineOf, plannedReading } from "../core/lines.js";
 import { seenOf } from "./effects.js";
-import { plannedApart } from "./hung.js";
-import { SAME_MM, across, bare, fmt, large, pairSeats, side } from "./words.js";
+import { levelValue, pairValue } from "./live_read.js";
+import { SAME_MM, across, bare, fmt, large, side } from "./words.js";
 
 /** @typedef {import("../core/problem.js").State} State */
 /** @typedef {import("../core/problem.js").Point} Point */
@@ -25,6 +25,7 @@ const EXPECTED = {
 export function liveValue(math, name, unit) {
   const [what, subject] = [name.slice(0, name.indexOf(":")), name.slice(name.indexOf(":") + 1)];
   if (what.startsWith("pair-")) return pairValue(math, what, subject, unit);
+  if (what.startsWith("level-")) return levelValue(math, what, subject, unit);
   const now = math.now[subject];
   if (!now) return null;
   const lineMm = lineOf(math, subject).y_mm;
@@ -50,24 +51,6 @@ export function liveValue(math, name, unit) {
     case "seat-said": return { words: said(math, subject, [seat.x_mm, seat.above_mm + lineMm], unit) };
     default: return null;
   }
-}
-
-/** @type {(math: State, what: string, subject: string, unit: string) => Live | null} */
-function pairValue(math, what, subject, unit) {
-  if (!pairSeats(subject).every((seat) => seat in math.now)) return null;
-  const pair = plannedApart(math, subject, true);
-  if (what === "pair-spacing") return { mm: pair.apart };
-  if (what === "pair-by") return { mm: pair.by };
-  if (what === "pair-said") return { words: pairSaid(subject, pair, unit) };
-  return what === "pair-higher" ? { words: pair.higher } : null;
-}
-
-/** A drawing of two marks in words. @type {(subject: string, pair: ReturnType<typeof plannedApart>, unit: string) => string} */
-function pairSaid(subject, { apart, higher, by }, unit) {
-  const [left, right] = pairSeats(subject);
-  const start = `${left} and ${right} are ${fmt(apart, unit)} apart`;
-  if (higher === "level") return `${start} and at the same height.`;
-  return `${start}; ${higher === "right" ? right : left} is higher by ${fmt(by, unit)}.`;
 }
 
 /** @type {(math: State, seat: string, aboveMm: number) => string} */
@@ -130,6 +113,12 @@ export function writeLive(root, math, unit) {
     const name = element.getAttribute("data-live-value") ?? "";
     if (name.startsWith("seen:")) writeSeen(element, seenOf(math, name.slice(5)));
     else writeValue(element, liveValue(math, name, unit), unit);
+  }
+  for (const drawing of root.querySelectorAll("[data-live-higher]")) {
+    // it was drawn with the other mark higher: no picture is better than a wrong one
+    const value = liveValue(math, drawing.getAttribute("data-live-higher") ?? "", unit);
+    const isOther = value && "words" in value && value.words !== drawing.getAttribute("data-higher");
+    drawing.toggleAttribute("hidden", Boolean(isOther));
   }
   for (const row of root.querySelectorAll("[data-fastener-of]")) {
     // its drawing is of the fastener the server knew

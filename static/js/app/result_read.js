@@ -1,8 +1,9 @@
 /** What a reading that moves no mark says: pairs of marks, the level itself, hung panels. */
 
-import { levelErrorMmPerM, valuesOf } from "./effects.js";
+import { valuesOf } from "./effects.js";
 import { subjectOf } from "./subject.js";
-import { pairIsTrue, plannedApart, signedBy, verdicts } from "./hung.js";
+import { pairIsTrue, pairOff, plannedApart, verdicts } from "./hung.js";
+import { levelErrorMmPerM, takenOff } from "./level.js";
 import { KIND_WORDS, SAME_MM, fmt, pairSeats, shownSubject, small } from "./words.js";
 
 /** @typedef {import("./types.js").Job} Job */
@@ -19,11 +20,12 @@ export function paired({ job, entry, before }, subject) {
   const [values, planned] = [valuesOf(job, entry), plannedApart(before.math, subject, true)];
   if (pairIsTrue(values, planned)) return null;
   const [left, right] = pairSeats(subject);
-  const apart = values.spacing.mm - planned.apart;
-  const rise = signedBy(values) - signedBy({ higher: planned.higher, by: { mm: planned.by } });
+  const [apart, rise] = pairOff(values, planned);
   const lines = [];
   if (Math.abs(apart) >= SAME_MM) lines.push(`${small(apart, job.unit)} too ${apart > 0 ? "far apart" : "close together"}`);
   if (Math.abs(rise) >= SAME_MM) lines.push(`${rise > 0 ? right : left} is ${small(rise, job.unit)} too high`);
+  const level = takenOff(before.math, subject, job.unit);
+  if (level) lines.push(level);
   return {
     title: `Marks ${shownSubject(subject)}`, mood: "warn",
     verdict: "Pencil again, then check again. It costs nothing now.", lines,
@@ -33,20 +35,23 @@ export function paired({ job, entry, before }, subject) {
 /** @type {(job: Job, entry: Entry) => Result} */
 export function levelChecked(job, entry) {
   const values = valuesOf(job, entry);
-  const error = levelErrorMmPerM(values);
+  const [error, isLaser] = [levelErrorMmPerM(values), values.instrument === "laser"];
+  const name = isLaser ? "laser" : "level";
   const size = Math.abs(error).toFixed(2);
   if (Math.abs(error) < LEVEL_LEAST_MM_PER_M) {
-    return { title: "The level is true", mood: "good", verdict: "Less than 0.05 mm in 1 m." };
+    return { title: `The ${name} is true`, mood: "good", verdict: "Less than 0.05 mm in 1 m." };
   }
-  const way = error > 0 ? "rises" : "falls";
+  const [way, other] = error > 0 ? ["rises", "lower"] : ["falls", "raise"];
+  const [miss, over] = [fmt(values.miss.mm, job.unit), fmt(values.over.mm, job.unit)];
+  const held = `${other} the right end by ${size} mm a metre`;
   return {
-    title: "The level's own error",
+    title: `The ${name}'s own error`,
     off: [[[size, "mm in 1 m"], way]],
     verdict: `A line it calls level ${way} to the right.`,
     lines: [
-      `The lines differ by ${fmt(values.miss.mm, job.unit)} over ${fmt(values.over.mm, job.unit)}; half of it is the level's.`,
-      `Keep the taped end on the left and ${error > 0 ? "lower" : "raise"} the right end by ${size} mm a metre.`,
-      "Or draw both lines every time and take midway.",
+      `The lines differ by ${miss} over ${over}; ${isLaser ? "all of it is the laser's tilt" : "half of it is the level's"}.`,
+      `For the level line ${isLaser ? held : `keep the taped end on the left and ${held}`}.`,
+      "Readings: type what it shows; its error is taken off for you.",
     ],
   };
 }
@@ -54,14 +59,15 @@ export function levelChecked(job, entry) {
 /** A reading on hung panels. @type {(turn: Turn) => Result} */
 export function hung({ job, entry, after }) {
   const reading = after.readings.find(({ task }) => task === entry.task);
-  const mine = reading ? verdicts(job, reading) : [];
+  const mine = reading ? verdicts(job, after.math, reading) : [];
   const isInside = mine.every((verdict) => verdict.isInside);
   const panel = mine[0]?.panel ?? subjectOf(entry.task);
+  const level = mine[0]?.kind === "level" ? takenOff(after.math, panel, job.unit) : "";
   return {
     title: entry.title,
     mood: isInside ? "good" : "warn",
     verdict: isInside ? "Inside tolerance." : `Outside tolerance: trim ${panel}.`,
-    lines: isInside ? [] : ["By how much, and at which seat, comes with the server's answer."],
+    lines: [...(level ? [level] : []), ...(isInside ? [] : ["By how much, and at which seat, comes with the server's answer."])],
     finish: mine.map((verdict) => ({
       kind: KIND_WORDS[verdict.kind], where: shownSubject(verdict.where),
       allowed: fmt(verdict.toleranceMm, job.unit), isInside: verdict.isInside,

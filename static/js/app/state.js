@@ -78,7 +78,9 @@ function firstStep(job) {
     records: new Map(recorded.map(({ id, stands }) => [id, String(stands)])),
     readings: recorded
       .filter(({ kind, values }) => values && (kind === "panels.level" || kind === "panels.facing"))
-      .map(({ id, values, planned }) => ({ task: id, values: values ?? {}, plannedMm: planned ?? {} })),
+      .map(({ id, values, planned, outcome }) => ({
+        task: id, values: values ?? {}, plannedMm: planned ?? {}, isTapped: outcome === "as_planned",
+      })),
     stops: job.stops,
     hold: "",
     isSurveyHeld: false,

@@ -15,6 +15,7 @@ import { pairSeats } from "./words.js";
 const PLAN_HOLD = "send first: what you measured changes the plan";
 const HUNG_HOLD = "send first: what hangs moves the marks that are left";
 const TRIM_HOLD = "send first: whether a trim is needed is worked out by the server";
+const LEVEL_HOLD = "send first: what was read by level is worked out anew by the server";
 const UNDO_HOLD = "send first: what was taken back changes the numbers";
 const NUMBERS = new Set([
   "fasteners.mark", "fasteners.pilot", "fasteners.anchor", "fasteners.measure", "fasteners.cross",
@@ -87,6 +88,7 @@ function recorded(job, before, next, entry) {
         || pairIsTrue(valuesOf(job, entry), plannedApart(before.math, subject, true));
       return isTrue ? step : notDone(step, (task) => task === entry.task);
     }
+    case "level.check": return isReadByLevel(before) ? { ...step, hold: LEVEL_HOLD } : step;
     case "panels.level": case "panels.facing": case "close.next_day": return read(job, hungHeld(step, entry), entry);
     case "panels.trim": return entry.fields.means === "none" ? step : {
       ...without(hungHeld(step, entry), (task) => isReadingOf(task, subject)),
@@ -105,6 +107,10 @@ function piloted(before, step, entry, seat) {
   return isOther ? withoutSeat(step, seat) : step;
 }
 
+/** Something was judged by the level as it was thought to be. @type {(step: Step) => boolean} */
+const isReadByLevel = ({ records }) => [...records.keys()].some((task) =>
+  ["fasteners.pair", "panels.level", "close.next_day"].includes(kindOf(task)));
+
 /** What is read or trimmed on hung panels moves the marks of the others, on the server. @type {(step: Step, entry: Entry) => Step} */
 function hungHeld(step, { task, fields }) {
   const isSaid = fields.outcome === "measured" || kindOf(task) === "panels.trim";
@@ -115,8 +121,8 @@ function hungHeld(step, { task, fields }) {
 /** A hung panel was read: its trim is asked for while a reading is outside. @type {(job: Job, step: Step, entry: Entry) => Step} */
 function read(job, step, entry) {
   const readings = withReading(step.readings, entry, valuesOf(job, entry));
-  const [{ panel }] = verdicts(job, readings[readings.length - 1]);
-  const isOutside = readings.some((one) => verdicts(job, one).some((v) => v.panel === panel && !v.isInside));
+  const [{ panel }] = verdicts(job, step.math, readings[readings.length - 1]);
+  const isOutside = readings.some((one) => verdicts(job, step.math, one).some((v) => v.panel === panel && !v.isInside));
   const trim = `panels.trim:${panel}`;
   const done = new Set(step.done);
   if (isOutside) done.delete(trim);

@@ -107,7 +107,8 @@ function between(state, crossed, a, b, n) {
       return {
         entries: [[n + b, 1], [n + a, -1]],
         valueMm: place[n + b] - place[n + a],
-        readMm: isTurned ? rise - errorMm : rise + errorMm,
+        // a laser's line faces the wall one way only
+        readMm: isTurned && !state.levelIsLaser ? rise - errorMm : rise + errorMm,
       };
     } });
   }

@@ -31,7 +31,7 @@ export { lineOf, plannedReading };
  *       fastener?: string | null }
  *   | { type: "crossed" } & import("./problem.js").Crossed
  *   | { type: "line", line: string, height_mm: number }
- *   | { type: "level", error_mm_per_m: number }} Event
+ *   | { type: "level", error_mm_per_m: number, is_laser: boolean }} Event
  */
 
 /** What a pilot met, in the words of what is behind. @type {ReadonlyMap<string, string>} */
@@ -52,7 +52,9 @@ export const played = (problem, events) => events.reduce(evolve, opened(problem)
 export function evolve(state, event) {
   switch (event.type) {
     case "line": return { ...state, lines: linesWith(state, event.line, event.height_mm) };
-    case "level": return { ...state, levelErrorMmPerM: event.error_mm_per_m };
+    case "level": return remarked({
+      ...state, levelErrorMmPerM: event.error_mm_per_m, levelIsLaser: event.is_laser,
+    });
     case "crossed": return crossed(state, event);
     default: return seatEvent(state, event);
   }

@@ -67,6 +67,9 @@ import { readForm } from "./form.js";
  * @property {number[]} stick_panels panels whose others a story stick carries from the first seat
  * @property {Crossed[]} crossed
  * @property {number} level_error_mm_per_m
+ * @property {boolean} level_is_laser
+ * @property {Record<string, number>} width_mm of each panel
+ * @property {Record<string, number>} rise_mm how much higher its right end is planned, on a slope
  * @property {{ tape: number, level: number, level_per_m: number, placing: number }} uncertainty_mm
  */
 /**
@@ -87,7 +90,8 @@ import { readForm } from "./form.js";
  * @property {Places} aimsMm
  * @property {readonly number[]} stickPanels
  * @property {readonly Crossed[]} crossed
- * @property {number} levelErrorMmPerM
+ * @property {number} levelErrorMmPerM of the level that was checked, its right end too high
+ * @property {boolean} levelIsLaser
  */
 
 export const VERSION = 1;
@@ -128,6 +132,7 @@ export function opened(problem) {
     stickPanels: problem.stick_panels,
     crossed: problem.crossed,
     levelErrorMmPerM: problem.level_error_mm_per_m,
+    levelIsLaser: problem.level_is_laser,
   };
 }
 

@@ -262,7 +262,7 @@ def test_the_json_says_what_stands_and_who_recorded_it(at: At) -> None:
     done = said["level.check"]
     record = site.state.records["level.check"]
     assert (done["stands"], done["outcome"]) == (record.seq, "done")
-    assert done["values"]["higher"] == "high"
+    assert done["values"]["higher"] == "same"
     assert done["who"]
     assert "values" not in said["fasteners.mark:B1"]
     assert said["work.hanger:A1"]["planned"]["in"] == record_mm(site, "work.hanger:A1", "in")

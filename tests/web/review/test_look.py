@@ -120,3 +120,17 @@ def test_the_forecast_is_told_as_it_was_beside_how_it_came_out(lead: Visitor, of
     assert "under 1 % at release" in told
     assert "at hand-over" in told
     assert "Outcome: 4 outside" in told
+
+
+def test_the_levels_own_error_is_told_where_readings_decide(
+    lead: Visitor, services: Services, clean: str
+) -> None:
+    said = text_of(lead.get(f"/jobs/{clean}/review").text)
+    assert "taken off what was read by it" not in said
+    read = {"instrument": "spirit", "over": "24", "miss": "3/16", "higher": "low"}
+    walking.do(services, walking.LEAD, clean, "level.check", read)
+    said = text_of(lead.get(f"/jobs/{clean}/review").text)
+    assert (
+        "A line the spirit level calls level falls 3.91 mm in 1 m to the right: taken off what was "
+        "read by it."
+    ) in said
