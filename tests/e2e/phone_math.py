@@ -301,6 +301,21 @@ def _measured(random: Random, state: JobState, seat: str) -> tuple[Values, Value
     return body, event
 
 
+def _again(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+    """A set seat read once more; else the seat is measured."""
+    free = [one for one in sorted(state.set_seats) if not is_hung(state, one)]
+    if not free:
+        return _measured(random, state, seat)
+    seat = random.choice(free)
+    built = state.set_seats[seat]
+    x = round(built.x_mm + random.gauss(0, 0.7), 3)
+    above = round(built.y_mm - built.line_mm + random.gauss(0, 0.7), 3)
+    values: Values = {"x": {"mm": x}, "above": {"mm": above}}
+    reading = {"x_mm": x, "above_mm": above}
+    body = _task(state, f"fasteners.again:{seat}", "done", values)
+    return body, {"type": "again", "seat": seat, "reading": reading}
+
+
 def _crossed(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
     """Two set seats of one panel against each other; else the seat is measured."""
     pairs = [
@@ -390,5 +405,5 @@ def _freed(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
 _WAYS = (
     *(_measured, _measured, _measured, _measured, _marked, _marked, _marked, _piloted, _piloted),
     *(_anchored, _blocked, _blocked, _freed, _crossed, _crossed, _line_read, _level_checked),
-    _stick,
+    *(_stick, _again, _again),
 )

@@ -218,6 +218,7 @@ EFFECTS: Mapping[str, _Effect] = {
     "fasteners.pilot": _piloted,
     "fasteners.anchor": _anchored,
     "fasteners.measure": _measured,
+    "fasteners.again": _marks_follow,
     "fasteners.cross": _marks_follow,
     "fasteners.stick": _marks_follow,
     "panels.engaged": _marks_follow,

@@ -56,10 +56,22 @@ def readings(state: JobState) -> list[Reading]:
             found.append(Height(seat=name, above_mm=above, line_mm=seat.line_mm, u_mm=tape))
     for task, record in state.records.items():
         kind, _, subject = task.partition(":")
+        if kind == "fasteners.again" and subject in state.set_seats:
+            found += _again(state, subject, record.values)
         seats = pair_seats(subject)
         if kind == "fasteners.cross" and all(seat in state.set_seats for seat in seats):
             found += _crossed(state, seats[0], seats[-1], record.values)
     return found
+
+
+def _again(state: JobState, seat: str, values: Mapping[str, Any]) -> list[Reading]:
+    """A second reading of a seat, from the same level line."""
+    tape, line_mm = state.job.uncertainty.tape, state.set_seats[seat].line_mm
+    above_mm = float(values["above"]["mm"])
+    return [
+        Across(seat=seat, x_mm=float(values["x"]["mm"]), u_mm=tape),
+        Height(seat=seat, above_mm=above_mm, line_mm=line_mm, u_mm=tape),
+    ]
 
 
 def _crossed(state: JobState, a: str, b: str, values: Mapping[str, Any]) -> list[Reading]:

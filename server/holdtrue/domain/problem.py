@@ -127,6 +127,7 @@ def _standing(state: JobState) -> dict[str, Any]:
                 "place_mm": [place.x_mm, place.y_mm],
                 "given_mm": list(place.given_mm),
                 "is_measured": place.is_measured,
+                "line_mm": place.line_mm,
             }
             for seat, place in state.set_seats.items()
         },
@@ -158,6 +159,11 @@ def _read(state: JobState) -> dict[str, Any]:
         "stick_panels": [
             k for k, panel in enumerate(state.job.panels) if panel.name in state.sticks
         ],
+        "again": {
+            task.partition(":")[2]: [record.values["x"]["mm"], record.values["above"]["mm"]]
+            for task, record in state.records.items()
+            if task.startswith("fasteners.again:")
+        },
         "crossed": [
             _crossed(pair_seats(task.partition(":")[2]), record.values)
             for task, record in state.records.items()

@@ -146,8 +146,13 @@ def _seat_row(state: JobState, name: str, by_seq: dict[int, Recorded]) -> SeatRo
         share=load_share(now),
         who=entry.who if entry else None,
         when=entry.received if entry else None,
-        instrument=str(entry.body.get("instrument", "")) if entry else "",
+        instrument=_instrument(state, name, entry) if entry else "",
     )
+
+
+def _instrument(state: JobState, seat: str, entry: Recorded) -> str:
+    said = str(entry.body.get("instrument", ""))
+    return f"{said}, read twice" if f"fasteners.again:{seat}" in state.records else said
 
 
 # -- residuals ------------------------------------------------------------------------------------

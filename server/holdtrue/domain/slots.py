@@ -154,10 +154,11 @@ def _driving(state: JobState, panel: str, seats: list[str]) -> list[Slot]:
         for name in ("pilot", "anchor", "press", "measure")
     ]
     stick = _sticks(state, panel, ordered)
-    crossed = _of_panel(state, TASK_KINDS["fasteners.cross"], panel, seats)
+    more = [Slot(TASK_KINDS["fasteners.again"], seat, panel) for seat in ordered]
+    more += _of_panel(state, TASK_KINDS["fasteners.cross"], panel, seats)
     if any(slot.id in state.records for slot in stick):
-        return stick + _by_stick(marks, pairs, drives, ordered[0]) + crossed
-    return stick + marks + pairs + drives + crossed
+        return stick + _by_stick(marks, pairs, drives, ordered[0]) + more
+    return stick + marks + pairs + drives + more
 
 
 def _sticks(state: JobState, panel: str, ordered: list[str]) -> list[Slot]:

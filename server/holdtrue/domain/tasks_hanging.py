@@ -93,6 +93,20 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
         instrument="tape",
     ),
     TaskKind(
+        name="fasteners.again",
+        stage="fasteners",
+        scope="seat",
+        title="Read {subject} again",
+        ask="Read seat {subject} once more, from scratch: both readings count.",
+        fields=(
+            Field(name="x", kind="across", label="From the reference line"),
+            Field(name="above", kind="length", label="Above the level line"),
+        ),
+        is_optional=True,
+        instrument="tape",
+        done_word="Record",
+    ),
+    TaskKind(
         name="fasteners.cross",
         stage="fasteners",
         scope="pair",

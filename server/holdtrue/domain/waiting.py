@@ -252,7 +252,7 @@ class Board:
             return []
         if name == "mark":
             return [self._task("measure", str(first), slot)]
-        if name == "cross":
+        if name in ("cross", "again"):
             return [self._task("measure", seat, slot) for seat in pair_seats(slot.subject)]
         if name == "pair":
             return [self._task("mark", seat, slot) for seat in pair_seats(slot.subject)]

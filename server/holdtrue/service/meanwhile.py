@@ -34,6 +34,8 @@ FARTHEST_MM = 100_000.0
 """No place on a wall is farther off than this: 100 m."""
 AT_A_SEAT = ("fasteners.mark", "fasteners.anchor", "fasteners.measure")
 """Tasks done at the very place the phone showed."""
+MORE_READINGS = ("fasteners.again", "fasteners.cross")
+"""Of seats that are set: they show no plan."""
 BEGUN = ("fasteners.pilot", "fasteners.anchor", "fasteners.press", "fasteners.measure")
 MOVED = (
     "The numbers of this task changed while the page was open; nothing was recorded. Look at them "
@@ -213,7 +215,7 @@ def _is_at_shown_place(task: Task, shown: Shown | None) -> bool:
     """Pilots, presses and pairs show no place of their own: what they are about is on the wall."""
     if task.kind.name in AT_A_SEAT:
         return shown is not None
-    return task.kind.stage == "fasteners" and task.kind.name != "fasteners.cross"
+    return task.kind.stage == "fasteners" and task.kind.name not in MORE_READINGS
 
 
 def _require_same_fastener(state: JobState, task: Task, shown: Shown | None) -> None:

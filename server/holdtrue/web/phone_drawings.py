@@ -283,6 +283,7 @@ _DRAWINGS: Mapping[str, Callable[[Pane], str]] = MappingProxyType(
         "hold.first_hole": _plain_wall,
         "fasteners.mark": _hole,
         "fasteners.pair": _pair,
+        "fasteners.again": _seat,
         "fasteners.cross": _cross,
         "fasteners.anchor": _hole,
         "fasteners.measure": _seat,

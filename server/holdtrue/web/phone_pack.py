@@ -253,7 +253,7 @@ WORDS_ONLY = frozenset(
     }
 )
 """Kinds whose screen shows nothing but the plan itself."""
-CLOSE_UPS = frozenset({"fasteners.mark", "fasteners.measure"})
+CLOSE_UPS = frozenset({"fasteners.mark", "fasteners.measure", "fasteners.again"})
 """Kinds that draw the pencil marks around them."""
 
 
@@ -317,7 +317,7 @@ _ORDER = (
     *("fasteners.pair", "fasteners.cross", "work.diagonals", "panels.facing"),
     *("fasteners.press", "before.tools", "before.people", "before.loads", "before.cautions"),
     *("secure.lock", "panels.lift", "fasteners.anchor", "fasteners.pilot", "panels.trim"),
-    *("join.ways", "fasteners.mark", "fasteners.measure"),
+    *("join.ways", "fasteners.mark", "fasteners.measure", "fasteners.again"),
 )
 """Kinds whose screens are alike stand near each other: found by trying, it saves a tenth."""
 

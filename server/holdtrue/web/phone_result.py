@@ -39,7 +39,7 @@ def is_worth_a_screen(a_turn: Turn) -> bool:
         return not pair_is_true(a_turn.after, a_turn.task)
     if kind in ("panels.level", "panels.facing", "close.next_day"):
         return bool(a_turn.entry.body["outcome"] == "measured")
-    if kind == "fasteners.cross":
+    if kind in ("fasteners.again", "fasteners.cross"):
         return _has_moved(a_turn) or bool(contradictions(a_turn.after))
     if kind == "panels.move":
         return True
@@ -265,6 +265,7 @@ def _plan_followed(here: Here, a_turn: Turn) -> Result:
 _RESULTS: Mapping[str, Callable[[Here, Turn], Result]] = MappingProxyType(
     {
         "fasteners.measure": _measured,
+        "fasteners.again": _crossed,
         "fasteners.cross": _crossed,
         "fasteners.pilot": _piloted,
         "fasteners.pair": _paired,

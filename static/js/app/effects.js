@@ -54,6 +54,7 @@ export function eventOf(job, state, entry) {
     case "fasteners.pilot": return { type: "piloted", seat: subject, met: entry.fields.met };
     case "fasteners.anchor": return { type: "anchored", seat: subject };
     case "fasteners.measure": return measuredEvent(job, entry, subject);
+    case "fasteners.again": return { type: "again", seat: subject, reading: readingOf(job, entry) };
     case "fasteners.cross": return crossedEvent(job, state, entry, subject);
     case "level.line": return lineEvent(job, entry, subject);
     case "level.check": return levelEvent(valuesOf(job, entry));
@@ -76,8 +77,13 @@ function measuredEvent(job, entry, seat) {
   if (entry.fields.outcome === "as_planned") {
     return { type: "measured", seat, reading: null };
   }
+  return { type: "measured", seat, reading: readingOf(job, entry) };
+}
+
+/** @type {(job: Job, entry: Entry) => import("../core/lines.js").Reading} */
+function readingOf(job, entry) {
   const { x, above } = valuesOf(job, entry);
-  return { type: "measured", seat, reading: { x_mm: x.mm, above_mm: above.mm } };
+  return { x_mm: x.mm, above_mm: above.mm };
 }
 
 /** @type {(job: Job, state: State, entry: Entry, subject: string) => Event} */

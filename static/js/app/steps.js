@@ -18,7 +18,7 @@ const TRIM_HOLD = "send first: whether a trim is needed is worked out by the ser
 const LEVEL_HOLD = "send first: what was read by level is worked out anew by the server";
 const UNDO_HOLD = "send first: what was taken back changes the numbers";
 const NUMBERS = new Set([
-  "fasteners.mark", "fasteners.pilot", "fasteners.anchor", "fasteners.measure", "fasteners.cross",
+  "fasteners.mark", "fasteners.pilot", "fasteners.anchor", "fasteners.measure", "fasteners.again", "fasteners.cross",
   "level.line", "level.check", "fasteners.stick", "work.hanger", "work.wire", "work.rail", "reference.mark",
   "behind.studs", "behind.wall",
 ]);

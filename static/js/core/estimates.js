@@ -68,6 +68,12 @@ function readings(state, seats) {
     direct.add(i).add(n + i);
     observations.push(coordinate(i, x, tape), coordinate(n + i, y, tape));
   });
+  for (const [name, [x, above]] of Object.entries(state.again)) {
+    const i = index.get(name);
+    if (i === undefined) continue;
+    direct.add(i).add(n + i);
+    observations.push(coordinate(i, x, tape), coordinate(n + i, state.set[name].line_mm + above, tape));
+  }
   for (const crossed of state.crossed) {
     const [a, b] = [index.get(crossed.a), index.get(crossed.b)];
     if (a !== undefined && b !== undefined) observations.push(...between(state, crossed, a, b, n));

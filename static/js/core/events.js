@@ -22,13 +22,14 @@ export { lineOf, plannedReading };
  * reading, as planned.
  * ``blocked``: something else is behind it (stud, steel, hollow, backed, solid; same: only another
  * fastener). ``freed``: its fastener is given up. ``stick``: a story stick carries the others of
- * its panel. ``crossed``: two set seats against each other.
+ * its panel. ``again``: a set seat read once more. ``crossed``: two set seats against each other.
  * ``line``: a level line's height as read. ``level``: the level's own error, right end too high.
  * @typedef {{ type: "marked" | "anchored" | "freed" | "stick", seat: string }
  *   | { type: "piloted", seat: string, met: string }
  *   | { type: "measured", seat: string, reading: Reading | null }
  *   | { type: "blocked", seat: string, found: string, material?: string | null,
  *       fastener?: string | null }
+ *   | { type: "again", seat: string, reading: Reading }
  *   | { type: "crossed" } & import("./problem.js").Crossed
  *   | { type: "line", line: string, height_mm: number }
  *   | { type: "level", error_mm_per_m: number, is_laser: boolean }} Event
@@ -71,6 +72,9 @@ function seatEvent(state, event) {
     case "measured": return measured(state, seat, event.reading);
     case "blocked": return blocked(state, event);
     case "stick": return stick(state, seat);
+    case "again": return remarked({
+      ...state, again: { ...state.again, [seat]: [event.reading.x_mm, event.reading.above_mm] },
+    });
     case "freed": return remarked({
       ...toDoAgain(state, seat),
       set: without(state.set, seat),
@@ -129,10 +133,12 @@ function piloted(state, seat, met) {
 function measured(state, seat, reading) {
   const { x_mm: x, above_mm: above } = reading ?? plannedReading(state, seat);
   const given = state.set[seat]?.given_mm ?? state.marksMm[seat];
+  const lineMm = lineOf(state, seat).y_mm;
   const set = {
-    place_mm: /** @type {Point} */ ([x, lineOf(state, seat).y_mm + above]),
+    place_mm: /** @type {Point} */ ([x, lineMm + above]),
     given_mm: given,
     is_measured: reading !== null,
+    line_mm: lineMm,
   };
   return remarked({
     ...state,

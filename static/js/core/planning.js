@@ -36,6 +36,7 @@ export function toDoAgain(state, seat) {
     ...state,
     piloted: state.piloted.filter((name) => name !== seat),
     marked: without(state.marked, seat),
+    again: without(state.again, seat),
     crossed: state.crossed.filter(({ a, b }) => a !== seat && b !== seat),
     aimsMm: without(state.aimsMm, seat),
     marksMm: without(state.marksMm, seat),

@@ -22,7 +22,7 @@ import { readForm } from "./form.js";
 /** @typedef {{ seat_mm: Point, hole_y_mm: number, fastener: string | null }} Mark on the wall */
 /**
  * Where a set seat was read to be (as planned: on its mark), and the mark given for it.
- * @typedef {{ place_mm: Point, given_mm: Point, is_measured: boolean }} SetSeat
+ * @typedef {{ place_mm: Point, given_mm: Point, is_measured: boolean, line_mm: number }} SetSeat
  */
 /**
  * Two seats against each other: by tape, and b over a by level; null where not read.
@@ -65,6 +65,7 @@ import { readForm } from "./form.js";
  * @property {Record<string, Point>} hung_mm set seats as readings on their hung panels put them
  * @property {Record<string, Point>} aims_mm seats to be made again clear of their old holes
  * @property {number[]} stick_panels panels whose others a story stick carries from the first seat
+ * @property {Record<string, Point>} again second readings of set seats: x, and above the level line
  * @property {Crossed[]} crossed
  * @property {number} level_error_mm_per_m
  * @property {boolean} level_is_laser
@@ -89,6 +90,7 @@ import { readForm } from "./form.js";
  * @property {Places} hungMm set seats as their hung panels bear on them, where that was read
  * @property {Places} aimsMm
  * @property {readonly number[]} stickPanels
+ * @property {Places} again
  * @property {readonly Crossed[]} crossed
  * @property {number} levelErrorMmPerM of the level that was checked, its right end too high
  * @property {boolean} levelIsLaser
@@ -130,6 +132,7 @@ export function opened(problem) {
     hungMm: problem.hung_mm,
     aimsMm: problem.aims_mm,
     stickPanels: problem.stick_panels,
+    again: problem.again,
     crossed: problem.crossed,
     levelErrorMmPerM: problem.level_error_mm_per_m,
     levelIsLaser: problem.level_is_laser,
