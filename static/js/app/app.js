@@ -1,6 +1,5 @@
 /** The job on this phone: where somebody is, what stands, and what happens after each tap. */
 
-import { board, nextTask } from "./board.js";
 import { newKey } from "./keys.js";
 import { isLateHere, late, lateReady } from "./late.js";
 import { lengthInputs, writeEcho } from "./fields.js";
@@ -29,7 +28,8 @@ export class App {
     this.job = job;
     this.standing = new Standing(job);
     this.step = this.standing.play(queue.ahead());
-    this.tasks = board(job, this.step);
+    /** As the server listed them, until the rest of the page is there to go on from that. @type {readonly Task[]} */
+    this.tasks = isLateHere() ? late().board(job, this.step) : job.tasks;
     this.base = job.urls.base.replace(/\/$/, "");
     /** @type {Place} */
     this.place = { screen: "next" };
@@ -51,9 +51,9 @@ export class App {
 
   /** Play what is only here on what the server last said. */
   refresh() {
-    if (!isLateHere() && this.queue.ahead().length) return;
+    if (!isLateHere()) return;
     this.step = this.standing.play(this.queue.ahead());
-    this.tasks = board(this.job, this.step);
+    this.tasks = late().board(this.job, this.step);
   }
 
   /** Something is on this phone that the page's own numbers do not know. @returns {boolean} */
@@ -68,7 +68,7 @@ export class App {
 
   /** @type {(after: string | null) => Task | null} */
   next(after) {
-    return nextTask(this.tasks, after, this.job.is_lead);
+    return late().nextTask(this.tasks, after, this.job.is_lead);
   }
 
   /** @type {(path: string, query?: string) => string} */
@@ -80,6 +80,7 @@ export class App {
 
   /** @type {(place: Place, isBack?: boolean) => void} */
   go(place, isBack = false) {
+    if (!isLateHere()) return void lateReady().then(() => this.go(place, isBack));
     const there = place.screen === "next" ? this.nextPlace() : place;
     if (!isBack) history.pushState({ place: there }, "", addressOf(this.base, there));
     this.said = "";

@@ -2,6 +2,7 @@
 
 import "../fractions.js";
 import "../wakelock.js";
+import { board, nextTask } from "./board.js";
 import { dropCopies, keepForReload } from "./copies.js";
 import { Drawings } from "./drawings.js";
 import { writeLive } from "./live.js";
@@ -18,7 +19,7 @@ import { showLocalTimes } from "./times.js";
 
 /** @typedef {import("./app.js").App} App */
 
-export { after, fetchedScreen, keptPhoto, moreRows, resultOf, screenOf, sentOnline };
+export { after, board, fetchedScreen, keptPhoto, moreRows, nextTask, resultOf, screenOf, sentOnline };
 
 /** Look for what others did, fetch the drawings, keep a copy for reloads. @type {(app: App) => Sync} */
 export function begin(app) {
