@@ -12,7 +12,6 @@ from itertools import takewhile
 from math import dist
 from typing import Any
 
-from holdtrue.core.sources import STOP_REACH_MM
 from holdtrue.domain.hanging import is_reading_of
 from holdtrue.domain.ordering import panels_in_order
 from holdtrue.domain.prefill import planned_values
@@ -25,6 +24,7 @@ from holdtrue.domain.slots import (
     slots_of,
 )
 from holdtrue.domain.state import JobState, Record, Stop
+from holdtrue.domain.stops import stop_at
 from holdtrue.domain.subjects import facing_panels, pair_seats
 from holdtrue.domain.tasks import TASK_KINDS
 
@@ -163,12 +163,7 @@ class Board:
             return next((stop for stop in self.state.open_stops if stop.seat in seats), None)
         if slot.kind.stage != "fasteners" or not self.state.open_stops:
             return None
-        names = self.seats_about(slot)
-        holes = [(seat.x_mm, seat.hole_y_mm) for seat in map(self.state.seat, names)]
-        for stop in self.state.open_stops:
-            if stop.seat in names or any(dist(hole, stop.at_mm) <= STOP_REACH_MM for hole in holes):
-                return stop
-        return None
+        return stop_at(self.state, self.seats_about(slot))
 
     def seats_about(self, slot: Slot) -> tuple[str, ...]:
         """The seats a fastener task is about; one about a whole panel is pencil work, at none."""

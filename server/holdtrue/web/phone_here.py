@@ -109,14 +109,10 @@ class Bar:
 
 def bar(here: Here, stage: str | None) -> Bar:
     """The stage bar with ``stage`` in hand; None: no stage (all tasks)."""
-    counted = [t for t in here.tasks if t.status == "done" or not t.kind.is_optional]
+    counted = [t for t in here.tasks if t.is_done or not t.kind.is_optional]
     by_stage = {s.name: [t for t in counted if t.kind.stage == s.name] for s in STAGES}
     segments = tuple(
-        "now"
-        if s.name == stage
-        else "done"
-        if all(t.status == "done" for t in by_stage[s.name])
-        else "open"
+        "now" if s.name == stage else "done" if all(t.is_done for t in by_stage[s.name]) else "open"
         for s in STAGES
     )
     shown = next((s for s in STAGES if s.name == stage), None)
@@ -125,9 +121,9 @@ def bar(here: Here, stage: str | None) -> Bar:
         stage=shown.title if shown else "All tasks",
         number=STAGES.index(shown) + 1 if shown else 0,
         segments=segments,
-        done=sum(task.status == "done" for task in own),
+        done=sum(task.is_done for task in own),
         total=len(own),
-        left=sum(task.status != "done" for task in counted),
+        left=sum(not task.is_done for task in counted),
     )
 
 

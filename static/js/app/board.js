@@ -3,6 +3,7 @@
 import { isDrilled } from "./state.js";
 import { verdicts } from "./hung.js";
 import { subjectOf } from "./subject.js";
+import { stopOf } from "./stops.js";
 import { pairSeats } from "./words.js";
 
 /** @typedef {import("./types.js").Job} Job */
@@ -10,8 +11,6 @@ import { pairSeats } from "./words.js";
 /** @typedef {import("./state.js").Step} Step */
 /** @typedef {import("../core/problem.js").State} State */
 
-/** Everything nearer to a stop than this waits for the lead. */
-const STOP_REACH_MM = 300;
 const NOTHING_MM = 1e-6;
 const HELD_STAGES = ["stand_back", "fasteners", "panels"];
 
@@ -22,14 +21,15 @@ export function board(job, step) {
   const titles = new Map(tasks.map((task) => [task.id, task.title]));
   return tasks.map((task) => {
     const needs = task.needs.flatMap((need) => (need.startsWith("stage:") ? awaited(tasks, need.slice(6)) : [need]));
-    const stop = stopNear(step, task);
+    const stop = stopOf(step, job, task);
+    const isDone = done.has(task.id);
     if (stop) {
       const why = `stop at ${stop.seat} (${stop.what}): the lead clears it, signed in on a connected device`;
-      return { ...task, status: "stopped", why };
+      return { ...task, status: "stopped", why, done: isDone };
     }
-    if (done.has(task.id)) return { ...task, status: "done", why: "" };
+    if (isDone) return { ...task, status: "done", why: "", done: true };
     const why = waitsFor(job, step, task, needs, { done, titles });
-    return { ...task, status: why ? "waiting" : "ready", why };
+    return { ...task, status: why ? "waiting" : "ready", why, done: false };
   });
 }
 
@@ -80,16 +80,6 @@ export function isMarkMoved(math, seat) {
   const off = Math.hypot(mark.seat_mm[0] - holeMm[0], mark.hole_y_mm - holeMm[1]);
   const seatOff = Math.hypot(mark.seat_mm[0] - place[0], mark.seat_mm[1] - place[1]);
   return off > NOTHING_MM || seatOff > NOTHING_MM || mark.fastener !== (fastener?.name ?? null);
-}
-
-/** @type {(step: Step, task: Task) => import("./state.js").AnyStop | undefined} */
-function stopNear({ stops, math }, task) {
-  if (task.stage !== "fasteners") return undefined;
-  const seats = pairSeats(task.subject).filter((seat) => seat in math.now);
-  return stops.find(({ seat, at_mm: [x, y] }) => seats.includes(seat) || seats.some((name) => {
-    const [holeX, holeY] = math.now[name].holeMm;
-    return Math.hypot(holeX - x, holeY - y) <= STOP_REACH_MM;
-  }));
 }
 
 /**

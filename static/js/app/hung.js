@@ -65,13 +65,14 @@ export function signedBy(values) {
 }
 
 /**
- * Two marks (or, not isHoles, two set seats) against each other, as planned now.
+ * Two marks (or, not isHoles, two set seats) against each other, as planned now; a seat that is set
+ * is read where the ring bears, beside a mark too.
  * @type {(state: import("../core/problem.js").State, subject: string, isHoles: boolean) =>
  *   { apart: number, higher: string, by: number }}
  */
 export function plannedApart(state, subject, isHoles) {
-  const [a, b] = pairSeats(subject).map((seat) => state.now[seat]);
-  const [from, to] = isHoles ? [a.holeMm, b.holeMm] : [a.place, b.place];
+  const [from, to] = pairSeats(subject).map((seat) =>
+    state.now[seat][isHoles && !(seat in state.set) ? "holeMm" : "place"]);
   const rise = to[1] - from[1];
   const higher = Math.abs(rise) < SAME_MM ? "level" : rise > 0 ? "right" : "left";
   const across = to[0] - from[0];

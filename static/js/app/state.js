@@ -12,7 +12,7 @@ import { late } from "./late.js";
 /** @typedef {import("../core/problem.js").State} State */
 /**
  * One stop, called here or known to the server.
- * @typedef {{ seq: number, seat: string, what: string, at_mm: readonly [number, number] }} AnyStop
+ * @typedef {{ seq: number, seat: string, what: string, at_mm: readonly [number, number], key?: string }} AnyStop
  */
 /**
  * @typedef {object} Step the job after an entry

@@ -53,7 +53,7 @@ const without = (step, isGone) => ({
 /** @type {(step: Step, entry: Entry) => Step} */
 function stopped(step, entry) {
   const { holeMm } = step.math.now[entry.seat];
-  const stop = { seq: 0, seat: entry.seat, what: entry.fields.what.slice(5), at_mm: holeMm };
+  const stop = { seq: 0, key: entry.key, seat: entry.seat, what: entry.fields.what.slice(5), at_mm: holeMm };
   return { ...step, stops: [...step.stops, stop] };
 }
 
