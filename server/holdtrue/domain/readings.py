@@ -14,7 +14,10 @@ from holdtrue.domain.touches import WAYS, WHOLE_PANEL
 
 Values = dict[str, Any]
 TEXT_LIMIT = 500
-MOST_PEOPLE = 30
+LEAST_PEOPLE, MOST_PEOPLE = 2, 30
+"""Nobody lifts a panel alone; our rule."""
+LADDERS_PEOPLE = 3
+"""Two on two ladders, a third one steadying."""
 MOST_STUDS = 40
 SUM_MM = 2.0
 """Left + spacing + right must equal the width within this."""
@@ -71,10 +74,15 @@ def _choice(path: str, text: str, allowed: tuple[str, ...]) -> str:
 
 
 def _count(field: Field, text: str) -> int:
-    if not (
-        text.isascii() and text.isdigit() and 1 <= len(text) <= 2 and 1 <= int(text) <= MOST_PEOPLE
-    ):
-        raise InputError(field.name, text, f"type a whole number from 1 to {MOST_PEOPLE}")
+    is_number = text.isascii() and text.isdigit() and len(text) <= 2
+    if not is_number or int(text) > MOST_PEOPLE:
+        raise InputError(
+            field.name, text, f"type a whole number from {LEAST_PEOPLE} to {MOST_PEOPLE}"
+        )
+    if int(text) < LEAST_PEOPLE:
+        raise InputError(
+            field.name, text, f"nobody lifts a panel alone: type {LEAST_PEOPLE} or more"
+        )
     return int(text)
 
 
@@ -146,6 +154,8 @@ def check_values(
     unit: str,
 ) -> None:
     """What the fields of one task must be to each other and to what was read before."""
+    if kind.name == "before.people":
+        _check_people(values)
     if kind.name == "work.spacing":
         _check_sum(values, planned, unit)
     if kind.name == "work.rail":
@@ -162,6 +172,16 @@ def check_values(
         _check_trim(values, _seats(state, subject))
     if kind.name == "level.line":
         _check_line(state, subject, values["height"], unit)
+
+
+def _check_people(values: Mapping[str, Any]) -> None:
+    if values["platform"] == "two_ladders" and values["people"] < LADDERS_PEOPLE:
+        raise InputError(
+            "people",
+            values["people"],
+            f"two ladders need a third person steadying: type {LADDERS_PEOPLE} or more, or choose "
+            "what else they stand on",
+        )
 
 
 def _check_rail(values: Mapping[str, Any]) -> None:

@@ -281,6 +281,8 @@ class _Grounds:
             ground = self._plan
         elif name in CLOSE_UPS:
             ground = self._marks
+        elif name == "panels.lift":
+            ground = hash((self._wall, self._records.get("before.people", 0)))
         else:
             ground = self._hung if name in READ_FROM_HUNG else self._wall
         # a record that no longer holds is named in the form, so that it can be replaced

@@ -9,6 +9,9 @@ import { TypedError } from "./reading.js";
 /** Left + spacing + right must equal the width within this. */
 const SUM_MM = 2;
 
+/** Two on two ladders, a third one steadying. */
+const LADDERS_PEOPLE = 3;
+
 /** Means of a trim that concern the panel, not one of its seats. */
 const WHOLE_PANEL = ["slide", "bumper"];
 /** Which way each moves the panel, the usual one first. @type {Record<string, string[]>} */
@@ -27,6 +30,7 @@ const WAYS = {
  */
 export function checkValues(kind, subject, values, { plannedMm, unit, seats, math }) {
   switch (kind) {
+    case "before.people": return checkPeople(values);
     case "level.check": return checkLevel(values);
     case "fasteners.cross": return checkCross(values);
     case "work.spacing": return checkSum(values, plannedMm.spacing, unit);
@@ -38,6 +42,13 @@ export function checkValues(kind, subject, values, { plannedMm, unit, seats, mat
         if (choice in values) checkBy(values, choice, rest);
       }
   }
+}
+
+/** @type {(values: Values) => void} */
+function checkPeople({ people, platform }) {
+  if (platform !== "two_ladders" || people >= LADDERS_PEOPLE) return;
+  throw new TypedError("people", `two ladders need a third person steadying: type ${LADDERS_PEOPLE} or more, or choose `
+    + "what else they stand on");
 }
 
 /** @type {(values: Values) => void} */

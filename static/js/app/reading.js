@@ -12,6 +12,8 @@ import { LengthError, formatLength, isInchLike, parseLength, recorded, tapeSlip 
 /** @typedef {Readonly<Record<string, string>>} Raw */
 
 const TEXT_LIMIT = 500;
+/** Nobody lifts a panel alone. */
+const LEAST_PEOPLE = 2;
 const MOST_PEOPLE = 30;
 const MOST_STUDS = 40;
 /** Diagonals of a square panel differ by no more. */
@@ -73,9 +75,10 @@ function readChoice(path, text, allowed) {
 
 /** @type {(field: Field, text: string) => number} */
 function readCount(field, text) {
-  const count = /^[0-9]{1,2}$/.test(text) ? Number(text) : 0;
-  if (count >= 1 && count <= MOST_PEOPLE) return count;
-  throw new TypedError(field.name, `type a whole number from 1 to ${MOST_PEOPLE}`);
+  const count = /^[0-9]{1,2}$/.test(text) ? Number(text) : Infinity;
+  if (count > MOST_PEOPLE) throw new TypedError(field.name, `type a whole number from ${LEAST_PEOPLE} to ${MOST_PEOPLE}`);
+  if (count >= LEAST_PEOPLE) return count;
+  throw new TypedError(field.name, `nobody lifts a panel alone: type ${LEAST_PEOPLE} or more`);
 }
 
 /** @type {(field: Field, text: string) => string} */

@@ -9,7 +9,7 @@ import { keptWords, whereWords } from "./where.js";
 import { lockedSeats, stopOf } from "./stops.js";
 import { made, momentWords, pairSeats } from "./words.js";
 import { refill } from "./refill.js";
-import { numbersOf, valueWords } from "./said.js";
+import { numbersOf, valueWords, writeCrew } from "./said.js";
 
 /** @typedef {import("./types.js").Task} Task */
 /** @typedef {import("./app.js").App} App */
@@ -36,6 +36,7 @@ function formScreen(app, task, { edge, again, kept, what }) {
   const form = main?.querySelector("form#task-form");
   if (!main || !(form instanceof HTMLFormElement)) return null;
   if (app.isAhead) writeLive(main, app.step.math, app.job.unit);
+  writeCrew(app, main);
   main.dataset.screen = "form";
   set(form, "key", newKey());
   form.dataset.stands = app.step.records.get(task.id) ?? "0";
