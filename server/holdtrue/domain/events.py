@@ -43,7 +43,8 @@ EVENTS: Mapping[str, str] = MappingProxyType(
         INSTALLER_JOINED: "code: digest; person; name; unit; hand",
         TASK_RECORDED: "task; outcome: as_planned, measured or done; values; planned; "
         "revision; place: the seat's (x_mm, y_mm) and given: the mark shown, for a "
-        "measured seat; mark: the hole shown, for a mark made; paper: typed in from a sheet; "
+        "measured seat; mark: the hole shown, for a mark made; "
+        "places: of the seats something was found near; paper: typed in from a sheet; "
         "written: when the sheet says it was done; late: kept on a phone or a sheet before",
         SEAT_BLOCKED: "seat; found: stud, steel, hollow, backed, solid or same; material; "
         "fastener: name or null; note",

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 from holdtrue.core.errors import CoreError
 from holdtrue.core.lengths import format_length, parse_length, tape_slip
 from holdtrue.domain.errors import InputError
 from holdtrue.domain.state import JobState
-from holdtrue.domain.tasks import Field, TaskKind
+from holdtrue.domain.task_kinds import EVERYWHERE, Field, TaskKind
 from holdtrue.domain.touches import WAYS, WHOLE_PANEL
 
 Values = dict[str, Any]
@@ -43,6 +43,8 @@ def read_values(kind: TaskKind, raw: Mapping[str, str], unit: str) -> Values:
 def _read(field: Field, raw: Mapping[str, str], unit: str) -> Any:
     if field.kind == "studs":
         return _studs(field, raw, unit)
+    if field.kind == "seats":
+        return _near(field, raw)
     text = raw.get(field.name, "").strip()
     if not text:
         if field.required and field.kind != "photo":
@@ -84,6 +86,13 @@ def _count(field: Field, text: str) -> int:
             field.name, text, f"nobody lifts a panel alone: type {LEAST_PEOPLE} or more"
         )
     return int(text)
+
+
+def _near(field: Field, raw: Mapping[str, str]) -> list[str] | None:
+    """The seats that were ticked, or everywhere alone; None when nothing was."""
+    ticked = [raw[name].strip() for name in raw if name.startswith(f"{field.name}[")]
+    named = [text for text in dict.fromkeys(ticked) if text]
+    return ([EVERYWHERE] if EVERYWHERE in named else named) or None
 
 
 def _text(field: Field, text: str) -> str:
@@ -156,6 +165,8 @@ def check_values(
     """What the fields of one task must be to each other and to what was read before."""
     if kind.name == "before.people":
         _check_people(values)
+    if kind.name == "before.services":
+        _check_near(values, state.form.seats)
     if kind.name == "work.spacing":
         _check_sum(values, planned, unit)
     if kind.name == "work.rail":
@@ -182,6 +193,18 @@ def _check_people(values: Mapping[str, Any]) -> None:
             f"two ladders need a third person steadying: type {LADDERS_PEOPLE} or more, or choose "
             "what else they stand on",
         )
+
+
+def _check_near(values: Mapping[str, Any], seats: Collection[str]) -> None:
+    """What was found has a place, or is everywhere; a place has something that was found."""
+    near = values.get("near") or ()
+    if values.get("found") and not near:
+        raise InputError("near", None, "choose the seats it is near, or everywhere")
+    if near and not values.get("found"):
+        raise InputError("found", None, "type what was found there, or clear the seats")
+    unknown = next((one for one in near if one != EVERYWHERE and one not in seats), None)
+    if unknown is not None:
+        raise InputError("near", unknown[:40], "is no seat of this job; load the page again")
 
 
 def _check_rail(values: Mapping[str, Any]) -> None:

@@ -30,6 +30,15 @@ def locked_seats(state: JobState, stop: Stop) -> tuple[str, ...]:
     )
 
 
+def is_near_hidden(state: JobState, name: str) -> bool:
+    """Whether a cable or pipe found before drilling may be behind this seat: the same rule."""
+    hidden, seat = state.hidden, state.seat(name)
+    if hidden is None:
+        return False
+    hole = (seat.x_mm, seat.hole_y_mm)
+    return not hidden.near or name in hidden.near or any(is_near(hole, at) for at in hidden.near_mm)
+
+
 def stop_at(state: JobState, seats: Collection[str]) -> Stop | None:
     """The open stop that locks one of these seats: called at one of them, else the first near."""
     own = [stop for stop in state.open_stops if stop.seat in seats]

@@ -8,7 +8,11 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 Scope = Literal["job", "panel", "hanger", "seat", "pair", "facing", "line"]
-FieldKind = Literal["length", "across", "choice", "text", "count", "studs", "photo"]
+FieldKind = Literal["length", "across", "choice", "text", "count", "studs", "seats", "photo"]
+
+
+EVERYWHERE = "everywhere"
+"""Instead of naming seats; no seat is called so, since they all end in a number."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +41,8 @@ class Field:
     """One thing typed or chosen.
 
     ``length`` is never negative; ``across`` is a length left (negative) or right of the reference
-    line; ``studs`` is a list of stud centres with their material.
+    line; ``studs`` is a list of stud centres with their material; ``seats`` are the seats it is
+    about, or ``EVERYWHERE``.
     """
 
     name: str

@@ -228,6 +228,8 @@ def value_words(field: Field, value: Any, unit: str) -> str:
     if field.kind == "studs":
         rows = [f"{_across(stud['x']['mm'], unit)} {stud['material']}" for stud in value]
         return "; ".join(rows) or "none"
+    if field.kind == "seats":
+        return ", ".join(value)
     return "a photo" if field.kind == "photo" else str(value)
 
 

@@ -217,7 +217,7 @@ class Board:
         named = list(seats)
         for finding in self.state.open_findings:
             if finding.seat is None or finding.seat in named:
-                return f"stop, the lead must look: {finding.text}"
+                return f"the lead must look first: {finding.crew_text}"
         return ""
 
     def no_hole_yet(self) -> str:

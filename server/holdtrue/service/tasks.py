@@ -200,6 +200,8 @@ def _recorded(state: JobState, task: Task, asked: Mapping[str, Any], typed: Type
         "revision": state.revision,
         "instrument": kind.instrument,
     }
+    if kind.name == "before.services":
+        body["places"] = _places(state, values)
     if kind.name == "fasteners.mark":
         body["mark"] = shown.place if shown else _mark(state.seat(task.subject))
     if kind.name == "fasteners.measure":
@@ -207,6 +209,13 @@ def _recorded(state: JobState, task: Task, asked: Mapping[str, Any], typed: Type
     if kind.name == "close.hand_over":
         body["chance"] = round(chance_now(state), 4)
     return body
+
+
+def _places(state: JobState, values: Mapping[str, Any]) -> Body:
+    """Where the holes of the seats are to go that something was found near."""
+    named = [name for name in values.get("near") or () if name in state.form.seats]
+    seats = [state.seat(name) for name in named]
+    return {seat.seat: {"x_mm": seat.x_mm, "y_mm": seat.hole_y_mm} for seat in seats}
 
 
 def _mark(seat: PlannedSeat) -> Body:

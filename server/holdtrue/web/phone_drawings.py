@@ -143,6 +143,11 @@ def _plain_wall(pane: Pane) -> str:
     return _wall(pane.here)
 
 
+def _seats_wall(pane: Pane) -> str:
+    """With the seats by name: nothing is on the wall yet that shows where they are."""
+    return _wall(pane.here, names=True, floor=True)
+
+
 def _floor_wall(pane: Pane) -> str:
     return _wall(pane.here, floor=True)
 
@@ -265,6 +270,7 @@ def section(here: Here, seat: str, in_hand: str) -> Markup | None:
 
 _DRAWINGS: Mapping[str, Callable[[Pane], str]] = MappingProxyType(
     {
+        "before.services": _seats_wall,
         "work.hanger": _hanger,
         "work.spacing": _spacing,
         "work.diagonals": _diagonals,

@@ -22,6 +22,7 @@ from holdtrue.service import members, tasks
 from holdtrue.service.services import Actor
 from holdtrue.web import htmx
 from holdtrue.web.context import actor, fetch_job, page, services
+from holdtrue.web.phone_heed import HeedLine, heed_lines
 from holdtrue.web.phone_words import fmt
 from holdtrue.web.settings import preferences
 
@@ -39,6 +40,12 @@ class Here:
     actor: Actor
     unit: str
     hand: str
+    heeds: tuple[HeedLine, ...] = ()
+    """What must be read before tasks."""
+
+    def heed(self, task: Task) -> tuple[str, ...]:
+        """What must be read before this one."""
+        return tuple(line.text for line in self.heeds if task.id in line.tasks)
 
     def fmt(self, mm: float) -> str:
         return fmt(mm, self.unit)
@@ -91,6 +98,7 @@ def look(job_id: str) -> Here:
         actor=who,
         unit=ways.get("unit") or chosen.unit or job_unit,
         hand=ways.get("hand") or chosen.hand,
+        heeds=heed_lines(state),
     )
 
 

@@ -111,6 +111,7 @@ def job_json(here: Here) -> Json:
             }
             for stop in state.open_stops
         ],
+        "heeds": [line.listed for line in here.heeds if line.listed],
         "findings": [{"seat": f.seat, "text": f.text} for f in state.open_findings],
         "fasteners": _fasteners(here),
         "carries": carries(state),

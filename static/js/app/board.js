@@ -110,6 +110,7 @@ function holds(job, step, task) {
   if (step.marksHold && task.stage === "fasteners") return step.marksHold;
   if (step.isSurveyHeld && ["level.line", "level.tape"].includes(task.kind)) return step.hold;
   if (!["fasteners", "panels"].includes(task.stage)) return "";
+  if (step.foundHold) return step.foundHold;
   const seats = task.stage === "panels" ? job.panels[task.panel ?? ""]?.seats ?? [] : pairSeats(task.subject);
   for (const seat of seats) {
     const why = loadNotChecked(job, step.math, seat);
@@ -122,11 +123,11 @@ function holds(job, step, task) {
 export function loadNotChecked(job, math, seat) {
   const now = math.now[seat]?.fastener?.name ?? null;
   if (!math.now[seat] || now === job.problem.now[seat].fastener) return "";
-  if (now === null) return `stop, the lead must look: no fastener is listed for what is behind ${seat}`;
+  if (now === null) return `the lead must look first: no fastener is listed for what is behind ${seat}`;
   const { into, material } = math.now[seat];
   const isUnknownStud = ["stud", "edge"].includes(into) && material === "unknown";
   if (job.carries?.[seat]?.includes(isUnknownStud ? `${now}|unknown` : now)) return "";
-  return `stop, the lead must look: whether ${now} may carry the load at ${seat} is not known here`;
+  return `the lead must look first: whether ${now} may carry the load at ${seat} is not known here`;
 }
 
 /**

@@ -31,6 +31,7 @@ const WAYS = {
 export function checkValues(kind, subject, values, { plannedMm, unit, seats, math }) {
   switch (kind) {
     case "before.people": return checkPeople(values);
+    case "before.services": return checkNear(values);
     case "level.check": return checkLevel(values);
     case "fasteners.cross": return checkCross(values);
     case "work.spacing": return checkSum(values, plannedMm.spacing, unit);
@@ -49,6 +50,12 @@ function checkPeople({ people, platform }) {
   if (platform !== "two_ladders" || people >= LADDERS_PEOPLE) return;
   throw new TypedError("people", `two ladders need a third person steadying: type ${LADDERS_PEOPLE} or more, or choose `
     + "what else they stand on");
+}
+
+/** What was found has a place, or is everywhere; a place has something that was found. @type {(values: Values) => void} */
+function checkNear({ found, near }) {
+  if (found && !near) throw new TypedError("near", "choose the seats it is near, or everywhere");
+  if (near && !found) throw new TypedError("found", "type what was found there, or clear the seats");
 }
 
 /** @type {(values: Values) => void} */

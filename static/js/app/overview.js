@@ -15,6 +15,7 @@ export function overviewScreen(app, open) {
   const counted = app.tasks.filter((task) => task.done || !task.optional);
   const done = counted.filter((task) => task.done).length;
   fill(main, "count", done === counted.length ? `All ${done} tasks are done.` : `${done} of ${counted.length} tasks done.`);
+  slot(main, "heeds")?.append(...app.job.heeds.map((line) => made("p", "notice notice-warn heed", line)));
   slot(main, "stops")?.append(...stopLinks(app));
   const next = app.next(null);
   slot(main, "stages")?.append(...app.job.stages.map(({ name, title, note }, i) => {

@@ -42,6 +42,7 @@ export function readValues(fields, raw, unit) {
 /** @type {(field: Field, raw: Raw, unit: string) => any} */
 function readField(field, raw, unit) {
   if (field.kind === "studs") return readStuds(field, raw, unit);
+  if (field.kind === "seats") return readNear(field, raw);
   const text = (raw[field.name] ?? "").trim();
   if (!text) {
     if (field.kind === "photo") return null;
@@ -79,6 +80,14 @@ function readCount(field, text) {
   if (count > MOST_PEOPLE) throw new TypedError(field.name, `type a whole number from ${LEAST_PEOPLE} to ${MOST_PEOPLE}`);
   if (count >= LEAST_PEOPLE) return count;
   throw new TypedError(field.name, `nobody lifts a panel alone: type ${LEAST_PEOPLE} or more`);
+}
+
+/** The seats that were ticked, or everywhere alone; null when nothing was. @type {(field: Field, raw: Raw) => string[] | null} */
+function readNear({ name }, raw) {
+  const ticked = Object.entries(raw).filter(([of]) => of.startsWith(`${name}[`)).map(([, text]) => text.trim());
+  const named = [...new Set(ticked)].filter((text) => text);
+  if (named.includes("everywhere")) return ["everywhere"];
+  return named.length ? named : null;
 }
 
 /** @type {(field: Field, text: string) => string} */

@@ -17,6 +17,7 @@ export function valueWords(field, value, unit) {
     case "across": return acrossWords(value.mm, unit);
     case "choice": return (field.choices.find(([one]) => one === value)?.[1] ?? String(value)).toLowerCase();
     case "studs": return value.map((/** @type {any} */ stud) => `${acrossWords(stud.x.mm, unit)} ${stud.material}`).join("; ") || "none";
+    case "seats": return value.join(", ");
     default: return field.kind === "photo" ? "a photo" : String(value);
   }
 }

@@ -16,6 +16,7 @@ const PLAN_HOLD = "send first: what you measured changes the plan";
 const HUNG_HOLD = "send first: what hangs moves the marks that are left";
 const TRIM_HOLD = "send first: whether a trim is needed is worked out by the server";
 const UNDO_HOLD = "send first: what was taken back changes the numbers";
+const FOUND_HOLD = "the lead must look first: cables or pipes were found before drilling";
 const NUMBERS = new Set([
   "fasteners.mark", "fasteners.pilot", "fasteners.anchor", "fasteners.measure", "fasteners.cross",
   "level.line", "level.check", "fasteners.stick", "work.hanger", "work.wire", "work.rail", "reference.mark",
@@ -77,6 +78,7 @@ function recorded(job, before, next, entry) {
   };
   const subject = subjectOf(entry.task);
   switch (kindOf(entry.task)) {
+    case "before.services": return { ...step, foundHold: entry.fields.found?.trim() ? FOUND_HOLD : "" };
     case "fasteners.pilot": return piloted(before, step, entry, subject);
     case "fasteners.mark":
       // a pair is checked again once one of its marks was made again
