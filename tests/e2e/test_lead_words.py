@@ -73,3 +73,39 @@ def test_the_leads_words_on_a_cleared_stop_come_to_an_open_phone(
     ivo.do("fasteners.mark:B2")
     ivo.tap(ivo.page.locator("a.bar"))
     expect(ivo.main.locator(".heed")).to_have_text(said)
+
+
+def test_what_crumbles_without_network_is_a_stop_for_the_lead(server: Server, crew: Crew) -> None:
+    job = prepared(server, until="fasteners.press:C1")
+    server.start()
+    ivo = installer(crew, server, job)
+    open_task(ivo, server, job, "fasteners.press:C1")
+    with offline(ivo):
+        ivo.tap(ivo.link("It does not hold"))
+        assert ivo.heading == "What is in the way at C1?"
+        ivo.tap(ivo.page.get_by_role("button", name="Crumbling / will not hold"))
+        assert ivo.heading == "Stop at C1"
+        assert "Crumbling, or will not hold" in ivo.main.inner_text()
+    ivo.page.get_by_text("Sent: the lead and the others see it.").wait_for()
+
+
+def test_a_panel_that_does_not_hold_stays_to_be_tried(server: Server, crew: Crew) -> None:
+    job = prepared(server, until="secure.try:A")
+    server.start()
+    ivo = installer(crew, server, job)
+    open_task(ivo, server, job, "secure.try:A")
+    with offline(ivo):
+        ivo.button("It does not hold").tap()
+        assert ivo.main.locator(".error").inner_text() == "type what moved, or came off"
+        ivo.put("found", "slides left")
+        ivo.tap(ivo.button("It does not hold"))
+        assert ivo.heading == "A does not hold"
+        ivo.tap(ivo.link("Try A"))
+        assert ivo.task == "secure.try:A"
+    expect(ivo.main.locator(".heed")).to_have_text(
+        "A did not hold when Ivo Installer tried it: slides left."
+    )
+    ivo.tap(ivo.button("It holds"))
+    ivo.all_sent()
+    ivo.tap(ivo.page.locator("a.bar"))
+    expect(ivo.main.locator(".heed")).to_have_count(0)
