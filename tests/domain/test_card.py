@@ -8,9 +8,11 @@ import pytest
 
 from holdtrue.core.geometry import bounding_box_mm
 from holdtrue.core.statics import weight_N
+from holdtrue.domain import events
 from holdtrue.domain.card import Card, alone, card, worked_minutes
 from holdtrue.service import cards, jobs, tasks
 from holdtrue.service.services import Services
+from holdtrue.store.port import NewEntry
 from tests import walking
 from tests.walking import LEAD
 
@@ -91,8 +93,24 @@ def test_people_and_time_come_from_the_last_install(installed: Card) -> None:
 
 
 def test_one_person_is_never_enough_for_a_lift(services: Services) -> None:
+    """Nor in a log of a time when it could be recorded."""
     job_id = walking.released(services, LEAD)
-    walking.do(services, LEAD, job_id, "before.people", {"people": "1", "platform": "floor"})
+    body = {
+        "task": "before.people",
+        "outcome": "done",
+        "values": {"people": 1, "platform": "floor"},
+        "planned": {},
+        "revision": 1,
+    }
+    old = NewEntry(
+        key="1" * 32,
+        type=events.TASK_RECORDED,
+        body=body,
+        who=LEAD.person,
+        received=services.now(),
+    )
+    stream = jobs.stream_of(job_id)
+    services.store.append(stream, old, expected=len(services.store.read(stream)))
     found = card_of(services, job_id)
     assert found.people == 2
     assert "nobody lifts a panel alone" in found.people_basis

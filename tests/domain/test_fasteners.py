@@ -115,7 +115,7 @@ def test_a_fastener_that_cannot_carry_it_is_a_stop_until_the_lead_lets_it() -> N
     crew = at_fasteners(ONE)
     crew.walk(until="fasteners.mark:A2")
     crew.block("A2", "same", fastener="tired hook")
-    assert crew.task("fasteners.mark:A2").why.startswith("stop, the lead must look: A2: ")
+    assert crew.task("fasteners.mark:A2").why.startswith("the lead must look first: A2: ")
     with pytest.raises(ConflictError, match="the lead must look"):
         crew.do("fasteners.mark:A2")
     crew.release(reason="two of them side by side next week, until then nobody below")
@@ -143,7 +143,7 @@ def test_a_fastener_changed_behind_a_set_seat_keeps_the_panel_on_the_floor() -> 
     crew = at_fasteners(ONE)
     crew.walk(until="panels.lift:A")
     crew.block("A1", "same", fastener="tired hook")
-    assert crew.task("panels.lift:A").why.startswith("stop, the lead must look: A1: ")
+    assert crew.task("panels.lift:A").why.startswith("the lead must look first: A1: ")
     assert "A1" in crew.state.set_seats
 
 

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 
+from playwright.sync_api import Response
+
+from tests.e2e.offline.fieldwork import has_the_job, offline
 from tests.e2e.people import Crew, Person
 from tests.e2e.prepared import Prepared
 from tests.e2e.server import Server
@@ -74,6 +77,26 @@ def test_a_mark_that_moves_while_somebody_looks_is_shown_anew_and_said(
     assert una.alert.startswith("The numbers of this task changed")
     assert una.task == "fasteners.mark:D1"
     assert numbers(una) != before
+
+
+def test_what_somebody_recorded_themselves_is_no_news_to_them(server: Server, crew: Crew) -> None:
+    ivo, _ = c1_comes_out_off(server, crew)
+    has_the_job(ivo)
+    with ivo.page.expect_response(is_news):
+        with offline(ivo):
+            ivo.do("fasteners.measure:C1", {"x": "1", "above": "5 1/16"})
+            ivo.tap(ivo.page.locator(".thumb .button-main"))
+            ivo.do(ivo.task or "")
+            task = ivo.task
+        ivo.main.get_by_text("Mark C2: saved").wait_for()
+    ivo.page.wait_for_timeout(500)  # what the news does to the screen, it does at once
+    assert ivo.task == task
+    assert not ivo.main.get_by_role("alert").count(), ivo.main.inner_text()
+    assert ivo.main.locator(".kept").all_inner_texts() == ["Mark C2: saved"]
+
+
+def is_news(response: Response) -> bool:
+    return "/phone/pack" in response.url and response.status == 200
 
 
 def test_a_mark_made_before_the_news_came_is_kept_and_asked_for_again(

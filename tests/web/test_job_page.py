@@ -206,16 +206,16 @@ def test_cables_found_before_drilling_wait_for_the_lead(
     jobs.release(
         services, who, job_id, reason="looked", way="panel_by_panel", holds=("leave",), key="r" * 32
     )
-    raw = {"how": "detector", "found": "a cable near the left end"}
+    raw = {"how": "detector", "found": "a cable by the left end", "near[0]": "everywhere"}
     typed = Typed(outcome="done", raw=raw, unit="mm")
     record_task(services, who, job_id, "before.services", typed, key="s" * 32)
 
     page = lead.get(f"/jobs/{job_id}").text
-    assert "a cable near the left end" in page
+    assert "a cable by the left end" in page
     assert 'value="panel_by_panel" checked' in page
     state = jobs.state_of(services, job_id)
     waits = find_task(state, f"fasteners.mark:{state.order[0]}").why
-    assert waits.startswith(("no hole before", "stop, the lead must look"))
+    assert waits.startswith(("no hole before", "the lead must look first"))
     assert state.open_findings
 
     where = f"/jobs/{job_id}/release"

@@ -332,6 +332,12 @@ class Finding:
     seat: str | None
     weight: Literal["note", "reason", "bar"]
     text: str
+    crew: str = ""
+    """The same for who works at the wall, where ``text`` says what the lead can do about it."""
+
+    @property
+    def crew_text(self) -> str:
+        return self.crew or self.text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -23,10 +23,9 @@ from holdtrue.domain.checklist import seats_of
 from holdtrue.domain.fold import undone_seqs
 from holdtrue.domain.ordering import panels_in_order
 from holdtrue.domain.prefill import planned_gap_mm
+from holdtrue.domain.readings import LEAST_PEOPLE
 from holdtrue.domain.state import JobState, Recorded
 
-LEAST_PEOPLE = 2
-"""Nobody lifts a panel alone; our rule."""
 PAUSE = timedelta(minutes=30)
 """A longer silence in the log counts as a pause, not as work; our choice."""
 SETTING_UP_MIN, SEAT_MIN, PANEL_MIN = 60, 20, 20

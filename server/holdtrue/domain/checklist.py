@@ -13,7 +13,7 @@ from typing import Literal
 
 from holdtrue.domain.errors import ConflictError, NotFoundError
 from holdtrue.domain.slots import Slot, method_of, seats_by_panel
-from holdtrue.domain.state import JobState
+from holdtrue.domain.state import JobState, Stop
 from holdtrue.domain.subjects import facing_panels, pair_seats, panel_of_seat, shown_subject
 from holdtrue.domain.tasks import TASK_KINDS, TaskKind
 from holdtrue.domain.waiting import Board, is_closed, pair_is_true, pair_off_mm
@@ -61,6 +61,10 @@ class Task:
     status: Status
     why: str = ""
     """What a waiting or stopped task waits for."""
+    is_done: bool = False
+    """It is recorded and the record still holds, also while a stop locks it."""
+    stop: Stop | None = None
+    """The open stop that locks it."""
     method: str = "hangers"
     """How its panel hangs."""
 
@@ -140,13 +144,13 @@ def panels_about(task_id: str) -> frozenset[str]:
 
 
 def _with_status(board: Board, slot: Slot) -> Task:
-    stop = board.stop_near(slot)
+    stop, is_done = board.stop_near(slot), board.is_done(slot)
     status: Status
     if stop is not None:
         status = "stopped"
         where = f"stop at {stop.seat} ({stop.what})"
         why = f"{where}: the lead clears it, signed in on a connected device"
-    elif board.is_done(slot):
+    elif is_done:
         status, why = "done", ""
     else:
         why = board.waits_for(slot)
@@ -158,5 +162,7 @@ def _with_status(board: Board, slot: Slot) -> Task:
         panel=slot.panel,
         status=status,
         why=why,
+        is_done=is_done,
+        stop=stop,
         method=method_of(board.state, slot.panel),
     )

@@ -11,6 +11,7 @@ from holdtrue.domain import documents
 from holdtrue.domain.hanging import is_reading_of, value_mm, with_reading
 from holdtrue.domain.planning import planned, remarked, with_backing
 from holdtrue.domain.state import (
+    Hidden,
     HungRead,
     JobState,
     Mark,
@@ -20,6 +21,7 @@ from holdtrue.domain.state import (
     SetSeat,
     Trim,
 )
+from holdtrue.domain.task_kinds import EVERYWHERE
 from holdtrue.domain.touches import touches_of
 
 MET_FOUND = {"nothing": "hollow", "wood": "stud", "steel": "steel", "masonry": "solid"}
@@ -31,6 +33,23 @@ _Effect = Callable[[JobState, str, Record, Recorded], JobState]
 def _ways_chosen(state: JobState, subject: str, record: Record, entry: Recorded) -> JobState:
     ways = {"unit": record.values["unit"], "hand": record.values["hand"]}
     return replace(state, ways={**state.ways, entry.who: ways})
+
+
+def _services_checked(state: JobState, subject: str, record: Record, entry: Recorded) -> JobState:
+    """What was found stays found until it is checked again."""
+    if not record.values.get("found"):
+        return replace(state, hidden=None)
+    near = tuple(one for one in record.values.get("near") or () if one != EVERYWHERE)
+    places = entry.body.get("places", {})
+    hidden = Hidden(
+        found=record.values["found"],
+        seq=entry.seq,
+        who=entry.who,
+        when=entry.received,
+        near=near,
+        near_mm=tuple((places[one]["x_mm"], places[one]["y_mm"]) for one in near if one in places),
+    )
+    return replace(state, hidden=hidden)
 
 
 def _hanger_measured(state: JobState, subject: str, record: Record, entry: Recorded) -> JobState:
@@ -206,6 +225,7 @@ def _handed_over(state: JobState, subject: str, record: Record, entry: Recorded)
 
 EFFECTS: Mapping[str, _Effect] = {
     "join.ways": _ways_chosen,
+    "before.services": _services_checked,
     "work.hanger": _hanger_measured,
     "work.wire": _wire_measured,
     "work.rail": _rail_measured,

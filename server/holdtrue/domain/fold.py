@@ -269,7 +269,13 @@ def _work_sent_back(state: JobState, entry: Recorded) -> JobState:
     return replace(
         state,
         records={k: v for k, v in state.records.items() if k not in again},
-        review=Review(state="sent_back", who=entry.who, when=entry.received, why=entry.body["why"]),
+        review=Review(
+            state="sent_back",
+            who=entry.who,
+            when=entry.received,
+            why=entry.body["why"],
+            again=tuple(entry.body["tasks"]),
+        ),
     )
 
 

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 from holdtrue.core.errors import CoreError
 from holdtrue.core.lengths import format_length, parse_length, tape_slip
 from holdtrue.domain.errors import InputError
 from holdtrue.domain.state import JobState
-from holdtrue.domain.tasks import Field, TaskKind
+from holdtrue.domain.task_kinds import EVERYWHERE, FAILED, Field, TaskKind
 from holdtrue.domain.touches import WAYS, WHOLE_PANEL
 
 Values = dict[str, Any]
 TEXT_LIMIT = 500
-MOST_PEOPLE = 30
+LEAST_PEOPLE, MOST_PEOPLE = 2, 30
+"""Nobody lifts a panel alone; our rule."""
+LADDERS_PEOPLE = 3
+"""Two on two ladders, a third one steadying."""
 MOST_STUDS = 40
 SUM_MM = 2.0
 """Left + spacing + right must equal the width within this."""
@@ -40,6 +43,8 @@ def read_values(kind: TaskKind, raw: Mapping[str, str], unit: str) -> Values:
 def _read(field: Field, raw: Mapping[str, str], unit: str) -> Any:
     if field.kind == "studs":
         return _studs(field, raw, unit)
+    if field.kind == "seats":
+        return _near(field, raw)
     text = raw.get(field.name, "").strip()
     if not text:
         if field.required and field.kind != "photo":
@@ -71,11 +76,23 @@ def _choice(path: str, text: str, allowed: tuple[str, ...]) -> str:
 
 
 def _count(field: Field, text: str) -> int:
-    if not (
-        text.isascii() and text.isdigit() and 1 <= len(text) <= 2 and 1 <= int(text) <= MOST_PEOPLE
-    ):
-        raise InputError(field.name, text, f"type a whole number from 1 to {MOST_PEOPLE}")
+    is_number = text.isascii() and text.isdigit() and len(text) <= 2
+    if not is_number or int(text) > MOST_PEOPLE:
+        raise InputError(
+            field.name, text, f"type a whole number from {LEAST_PEOPLE} to {MOST_PEOPLE}"
+        )
+    if int(text) < LEAST_PEOPLE:
+        raise InputError(
+            field.name, text, f"nobody lifts a panel alone: type {LEAST_PEOPLE} or more"
+        )
     return int(text)
+
+
+def _near(field: Field, raw: Mapping[str, str]) -> list[str] | None:
+    """The seats that were ticked, or everywhere alone; None when nothing was."""
+    ticked = [raw[name].strip() for name in raw if name.startswith(f"{field.name}[")]
+    named = [text for text in dict.fromkeys(ticked) if text]
+    return ([EVERYWHERE] if EVERYWHERE in named else named) or None
 
 
 def _text(field: Field, text: str) -> str:
@@ -146,6 +163,10 @@ def check_values(
     unit: str,
 ) -> None:
     """What the fields of one task must be to each other and to what was read before."""
+    if kind.name == "before.people":
+        _check_people(values)
+    if kind.name == "before.services":
+        _check_near(values, state.form.seats)
     if kind.name == "work.spacing":
         _check_sum(values, planned, unit)
     if kind.name == "work.rail":
@@ -162,6 +183,37 @@ def check_values(
         _check_trim(values, _seats(state, subject))
     if kind.name == "level.line":
         _check_line(state, subject, values["height"], unit)
+
+
+def _check_people(values: Mapping[str, Any]) -> None:
+    if values["platform"] == "two_ladders" and values["people"] < LADDERS_PEOPLE:
+        raise InputError(
+            "people",
+            values["people"],
+            f"two ladders need a third person steadying: type {LADDERS_PEOPLE} or more, or choose "
+            "what else they stand on",
+        )
+
+
+def check_tried(outcome: str, values: Mapping[str, Any]) -> None:
+    """What did not hold says where it gave way; what holds gives way nowhere."""
+    found = values.get("found", "")
+    if outcome == FAILED and not found:
+        raise InputError("found", None, "type what moved, or came off")
+    if outcome != FAILED and found:
+        raise InputError("found", found, "clear it if the panel holds, else tap It does not hold")
+
+
+def _check_near(values: Mapping[str, Any], seats: Collection[str]) -> None:
+    """What was found has a place, or is everywhere; a place has something that was found."""
+    near = values.get("near") or ()
+    if values.get("found") and not near:
+        raise InputError("near", None, "choose the seats it is near, or everywhere")
+    if near and not values.get("found"):
+        raise InputError("found", None, "type what was found there, or clear the seats")
+    unknown = next((one for one in near if one != EVERYWHERE and one not in seats), None)
+    if unknown is not None:
+        raise InputError("near", unknown[:40], "is no seat of this job; load the page again")
 
 
 def _check_rail(values: Mapping[str, Any]) -> None:

@@ -93,6 +93,24 @@ class Stop:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Hidden:
+    """A cable or pipe found before drilling."""
+
+    found: str
+    seq: int
+    who: str
+    when: str
+    near: tuple[str, ...] = ()
+    """The seats it is near, as they were named; () for everywhere."""
+    near_mm: tuple[Point, ...] = ()
+    """Where their holes were to go then: it stays where it is, whatever the plan becomes."""
+
+    @property
+    def where(self) -> str:
+        return f" near {', '.join(self.near)}" if self.near else ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Parked:
     """An entry of a phone that was refused: kept as typed until the lead settles it."""
 
@@ -198,6 +216,8 @@ class Review:
     when: str | None = None
     why: str = ""
     points: Mapping[str, str] = field(default_factory=dict)
+    again: tuple[str, ...] = ()
+    """Tasks sent back, to be done again."""
     concessions: tuple[Mapping[str, str], ...] = ()
     is_self_accepted: bool = False
 
@@ -248,6 +268,7 @@ class JobState:
     moves: Mapping[str, Point] = field(default_factory=dict)
     """Seats whose hanger should be moved on its panel, right and up, with the maker's yes."""
     stops: tuple[Stop, ...] = ()
+    hidden: Hidden | None = None
     trims: tuple[Trim, ...] = ()
     hung_read: tuple[HungRead, ...] = ()
     parked: tuple[Parked, ...] = ()
@@ -283,18 +304,22 @@ class JobState:
     @property
     def findings(self) -> tuple[Finding, ...]:
         """What must be known: the plan's findings, and cables or pipes found before drilling."""
-        record = self.records.get("before.services")
-        found = str(record.values.get("found", "")) if record else ""
-        if not found:
+        if self.hidden is None:
             return self.current.findings
+        said = f"ables or pipes were found before drilling{self.hidden.where}: {self.hidden.found}"
         hidden = Finding(
             kind="services",
             seat=None,
             weight="reason",
-            text=f"Cables or pipes were found before drilling: {found}. Enter them as keep-clear "
-            "areas, or write why the work may go on",
+            text=f"C{said}. Enter them as keep-clear areas, or write why the work may go on",
+            crew=f"c{said}",
         )
         return (*self.current.findings, hidden)
+
+    @property
+    def is_hidden_released(self) -> bool:
+        """The lead has written why work may go on with what was found before drilling."""
+        return all(finding.kind != "services" for finding in self.open_findings)
 
     @property
     def open_findings(self) -> tuple[Finding, ...]:

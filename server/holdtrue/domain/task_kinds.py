@@ -8,7 +8,13 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 Scope = Literal["job", "panel", "hanger", "seat", "pair", "facing", "line"]
-FieldKind = Literal["length", "across", "choice", "text", "count", "studs", "photo"]
+FieldKind = Literal["length", "across", "choice", "text", "count", "studs", "seats", "photo"]
+
+
+FAILED = "failed"
+"""Outcome of what was tried and did not hold: it stands in the log, and its task stays to do."""
+EVERYWHERE = "everywhere"
+"""Instead of naming seats; no seat is called so, since they all end in a number."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +43,8 @@ class Field:
     """One thing typed or chosen.
 
     ``length`` is never negative; ``across`` is a length left (negative) or right of the reference
-    line; ``studs`` is a list of stud centres with their material.
+    line; ``studs`` is a list of stud centres with their material; ``seats`` are the seats it is
+    about, or ``EVERYWHERE``.
     """
 
     name: str
@@ -75,6 +82,8 @@ class TaskKind:
     lead_only: bool = False
     is_optional: bool = False
     """Nothing waits for it, and it is never the next task by itself."""
+    failing: Literal["", "way", "record"] = ""
+    """What is tried may fail: that is in the way of its seat, or is recorded and stays to do."""
     done_word: str = "Done"
     plan_word: str = "As planned"
     measured_word: str = "Record what I measured"

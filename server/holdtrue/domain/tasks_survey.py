@@ -117,6 +117,13 @@ SURVEY_TASKS: tuple[TaskKind, ...] = (
                 required=False,
                 hint="empty = nothing found",
             ),
+            Field(
+                name="near",
+                kind="seats",
+                label="Near which seats",
+                required=False,
+                hint="only when something was found",
+            ),
         ),
         caution="services",
         done_word="Checked",

@@ -12,7 +12,6 @@ from itertools import takewhile
 from math import dist
 from typing import Any
 
-from holdtrue.core.sources import STOP_REACH_MM
 from holdtrue.domain.hanging import is_reading_of
 from holdtrue.domain.levelcheck import checked_level, read_rise_mm
 from holdtrue.domain.ordering import panels_in_order
@@ -26,7 +25,9 @@ from holdtrue.domain.slots import (
     slots_of,
 )
 from holdtrue.domain.state import JobState, Record, Stop
+from holdtrue.domain.stops import stop_at
 from holdtrue.domain.subjects import facing_panels, pair_seats
+from holdtrue.domain.task_kinds import FAILED
 from holdtrue.domain.tasks import TASK_KINDS
 
 Place = Sequence[Any]
@@ -53,6 +54,8 @@ PLACE_MOVED_MM = 1.0
 def is_stale(state: JobState, slot: Slot) -> bool:
     """Whether what the task's record was made for has changed since, so that it is to do again."""
     record = state.records[slot.id]
+    if record.outcome == FAILED:
+        return True
     match slot.kind.name:
         case "fasteners.mark":
             return _is_mark_moved(state, slot.subject)
@@ -169,12 +172,7 @@ class Board:
             return next((stop for stop in self.state.open_stops if stop.seat in seats), None)
         if slot.kind.stage != "fasteners" or not self.state.open_stops:
             return None
-        names = self.seats_about(slot)
-        holes = [(seat.x_mm, seat.hole_y_mm) for seat in map(self.state.seat, names)]
-        for stop in self.state.open_stops:
-            if stop.seat in names or any(dist(hole, stop.at_mm) <= STOP_REACH_MM for hole in holes):
-                return stop
-        return None
+        return stop_at(self.state, self.seats_about(slot))
 
     def seats_about(self, slot: Slot) -> tuple[str, ...]:
         """The seats a fastener task is about; one about a whole panel is pencil work, at none."""
@@ -228,7 +226,7 @@ class Board:
         named = list(seats)
         for finding in self.state.open_findings:
             if finding.seat is None or finding.seat in named:
-                return f"stop, the lead must look: {finding.text}"
+                return f"the lead must look first: {finding.crew_text}"
         return ""
 
     def no_hole_yet(self) -> str:

@@ -10,11 +10,11 @@ from typing import cast
 
 from markupsafe import Markup
 
-from holdtrue.core.sources import STOP_REACH_MM
 from holdtrue.domain.checklist import Task
 from holdtrue.domain.levelcheck import read_rise_mm
 from holdtrue.domain.prefill import planned_values
 from holdtrue.domain.state import JobState, Point
+from holdtrue.domain.stops import locked_seats
 from holdtrue.domain.subjects import facing_panels, pair_seats
 from holdtrue.drawing import (
     FigureKind,
@@ -98,14 +98,9 @@ def seat_place_mm(state: JobState, seat: str) -> Point:
 
 def stopped_seats(state: JobState) -> tuple[set[str], set[str]]:
     """Seats with an open stop, and those near enough to be locked by one."""
-    place = {s.seat: (s.x_mm, s.hole_y_mm) for s in state.current.seats}
     # a stop may be at a seat that the plan has no more: its cable is still where it was
-    stopped = {stop.seat for stop in state.open_stops if stop.seat in place}
-    locked = {
-        name
-        for name, at in place.items()
-        if any(dist(at, stop.at_mm) <= STOP_REACH_MM for stop in state.open_stops)
-    }
+    stopped = {stop.seat for stop in state.open_stops if stop.seat in state.form.seats}
+    locked = {name for stop in state.open_stops for name in locked_seats(state, stop)}
     return stopped, locked - stopped
 
 
@@ -148,6 +143,11 @@ def _wall(
 
 def _plain_wall(pane: Pane) -> str:
     return _wall(pane.here)
+
+
+def _seats_wall(pane: Pane) -> str:
+    """With the seats by name: nothing is on the wall yet that shows where they are."""
+    return _wall(pane.here, names=True, floor=True)
 
 
 def _floor_wall(pane: Pane) -> str:
@@ -271,6 +271,7 @@ def section(here: Here, seat: str, in_hand: str) -> Markup | None:
 
 _DRAWINGS: Mapping[str, Callable[[Pane], str]] = MappingProxyType(
     {
+        "before.services": _seats_wall,
         "work.hanger": _hanger,
         "work.spacing": _spacing,
         "work.diagonals": _diagonals,

@@ -42,6 +42,8 @@ class Input:
     options: tuple[tuple[str, str], ...] = ()
     required: bool = True
     rows: tuple[StudRow, ...] = ()
+    chosen: tuple[str, ...] = ()
+    """Of several that may be ticked."""
 
     @property
     def id(self) -> str:
@@ -85,6 +87,8 @@ def initial(kind: TaskKind, values: Mapping[str, Any], unit: str) -> dict[str, s
         value = values.get(one.name)
         if one.kind == "studs":
             raw |= _stud_texts(one.name, value or (), unit)
+        elif one.kind == "seats":
+            raw |= {f"{one.name}[{i}]": seat for i, seat in enumerate(value or ())}
         elif value is not None and one.is_length:
             raw |= _length_texts(one.name, value, unit)
         elif value is not None and one.kind != "photo":
@@ -164,6 +168,11 @@ def _input(one: Field, filled: Filled, planned: Any, unit: str) -> Input:
         options=one.choices,
         required=one.required,
         rows=_stud_rows(one.name, filled, unit) if one.kind == "studs" else (),
+        chosen=tuple(
+            text
+            for name, text in filled.raw.items()
+            if one.kind == "seats" and name.startswith(f"{one.name}[")
+        ),
     )
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from holdtrue.domain.checklist import Task, seats_of
 from holdtrue.domain.subjects import facing_panels, pair_seats
+from holdtrue.domain.task_kinds import EVERYWHERE
 from holdtrue.domain.touches import touches_of
 from holdtrue.web.phone_fields import Input
 from holdtrue.web.phone_here import Here
@@ -23,6 +24,9 @@ def _fitted(here: Here, task: Task, one: Input) -> Input:
     if name == ("work.hanger", "to"):
         holes = tuple((f.name, f"hole centre of {f.name}") for f in here.state.job.fasteners)
         return replace(one, kind="select", options=(("", "the bearing point"), *holes), hint="")
+    if one.kind == "seats":
+        seats = ((EVERYWHERE, EVERYWHERE), *((s, s) for s in here.state.form.seats))
+        return replace(one, options=seats)
     if name == ("panels.trim", "seat"):
         seats = tuple((s, s) for s in seats_of(here.state, task.subject))
         return replace(one, kind="choice", options=seats)

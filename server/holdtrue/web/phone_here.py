@@ -22,6 +22,7 @@ from holdtrue.service import members, tasks
 from holdtrue.service.services import Actor
 from holdtrue.web import htmx
 from holdtrue.web.context import actor, fetch_job, page, services
+from holdtrue.web.phone_heed import HeedLine, heed_lines
 from holdtrue.web.phone_words import fmt
 from holdtrue.web.settings import preferences
 
@@ -39,6 +40,12 @@ class Here:
     actor: Actor
     unit: str
     hand: str
+    heeds: tuple[HeedLine, ...] = ()
+    """What must be read before tasks."""
+
+    def heed(self, task: Task) -> tuple[str, ...]:
+        """What must be read before this one."""
+        return tuple(line.text for line in self.heeds if task.id in line.tasks)
 
     def fmt(self, mm: float) -> str:
         return fmt(mm, self.unit)
@@ -91,6 +98,7 @@ def look(job_id: str) -> Here:
         actor=who,
         unit=ways.get("unit") or chosen.unit or job_unit,
         hand=ways.get("hand") or chosen.hand,
+        heeds=heed_lines(state),
     )
 
 
@@ -109,14 +117,10 @@ class Bar:
 
 def bar(here: Here, stage: str | None) -> Bar:
     """The stage bar with ``stage`` in hand; None: no stage (all tasks)."""
-    counted = [t for t in here.tasks if t.status == "done" or not t.kind.is_optional]
+    counted = [t for t in here.tasks if t.is_done or not t.kind.is_optional]
     by_stage = {s.name: [t for t in counted if t.kind.stage == s.name] for s in STAGES}
     segments = tuple(
-        "now"
-        if s.name == stage
-        else "done"
-        if all(t.status == "done" for t in by_stage[s.name])
-        else "open"
+        "now" if s.name == stage else "done" if all(t.is_done for t in by_stage[s.name]) else "open"
         for s in STAGES
     )
     shown = next((s for s in STAGES if s.name == stage), None)
@@ -125,9 +129,9 @@ def bar(here: Here, stage: str | None) -> Bar:
         stage=shown.title if shown else "All tasks",
         number=STAGES.index(shown) + 1 if shown else 0,
         segments=segments,
-        done=sum(task.status == "done" for task in own),
+        done=sum(task.is_done for task in own),
         total=len(own),
-        left=sum(task.status != "done" for task in counted),
+        left=sum(not task.is_done for task in counted),
     )
 
 

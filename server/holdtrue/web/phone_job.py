@@ -13,6 +13,7 @@ from markupsafe import Markup
 from holdtrue.core.model import Material
 from holdtrue.core.plan import make_plan
 from holdtrue.core.wall import Behind
+from holdtrue.domain import events
 from holdtrue.domain.checklist import Task
 from holdtrue.domain.needs import Needs, by_stage, needs
 from holdtrue.domain.problem import problem
@@ -20,6 +21,8 @@ from holdtrue.domain.state import JobState, Record
 from holdtrue.domain.task_kinds import Field
 from holdtrue.domain.tasks import STAGES
 from holdtrue.service import members
+from holdtrue.service.jobs import stream_of
+from holdtrue.service.tasks import UNDOABLE
 from holdtrue.web.context import services
 from holdtrue.web.phone_here import Here, last_undo, stage_note
 from holdtrue.web.phone_pack import packs, spares
@@ -38,9 +41,28 @@ def job_markup(here: Here) -> Markup:
 def news(here: Here, since: int) -> Response:
     """What a phone that has the job as of entry ``since`` must know."""
     templates, gone = packs().changes(here, since)
-    document = {"job": job_json(here), "templates": templates, "gone": gone}
+    document = {
+        "job": job_json(here),
+        "templates": templates,
+        "gone": gone,
+        "others": _others(here, since),
+    }
     text = json.dumps(document, separators=(",", ":"), default=_plain)
     return Response(text, mimetype="application/json")
+
+
+_OF_WORK = (
+    *(events.PLAN_REVISED, events.PLAN_RELEASED, events.WORK_SENT_BACK, events.DROP_LEARNED),
+    *(events.STOP_CALLED, events.STOP_CLEARED, events.ENTRY_UNDONE, *UNDOABLE),
+)
+
+
+def _others(here: Here, since: int) -> list[str]:
+    """Who else did something to the work since: what somebody did themselves is no news to them."""
+    entries = services().store.read(stream_of(here.job_id))[since:]
+    names = members.names(services(), here.state)
+    others = [one.who for one in entries if one.type in _OF_WORK and one.who != here.actor.person]
+    return list(dict.fromkeys(names.get(who, "somebody") for who in others))
 
 
 def _plain(value: object) -> object:
@@ -89,6 +111,7 @@ def job_json(here: Here) -> Json:
             }
             for stop in state.open_stops
         ],
+        "heeds": [line.listed for line in here.heeds if line.listed],
         "findings": [{"seat": f.seat, "text": f.text} for f in state.open_findings],
         "fasteners": _fasteners(here),
         "carries": carries(state),

@@ -246,7 +246,7 @@ def thinned(drawing: str) -> str:
 
 WORDS_ONLY = frozenset(
     {
-        *("before.cautions", "before.wall_yes", "before.services"),
+        *("before.cautions", "before.wall_yes"),
         *("work.hanger", "work.spacing", "work.diagonals", "reference.mark", "reference.floor"),
         *("reference.line", "reference.bow", "level.check", "behind.studs"),
         *("secure.try", "secure.key", "close.photo", "close.note"),
@@ -269,7 +269,7 @@ class _Grounds:
     """Hashes of the parts of a state that screens are made from."""
 
     def __init__(self, here: Here) -> None:
-        state = here.state
+        state, self._here = here.state, here
         self._hand = here.hand
         self._plan = hash((repr(state.document), here.unit))
         self._wall = hash((self._plan, _wall(state)))
@@ -287,12 +287,14 @@ class _Grounds:
             ground = self._plan
         elif name in CLOSE_UPS:
             ground = self._marks
+        elif name == "panels.lift":
+            ground = hash((self._wall, self._records.get("before.people", 0)))
         else:
             ground = self._hung if name in READ_FROM_HUNG else self._wall
         if name in BY_LEVEL:
             ground = hash((ground, self._level))
         # a record that no longer holds is named in the form, so that it can be replaced
-        return hash((ground, self._records.get(task.id, 0), task.kind))
+        return hash((ground, self._records.get(task.id, 0), task.kind, self._here.heed(task)))
 
 
 def _wall(state: JobState) -> str:

@@ -15,6 +15,7 @@ from holdtrue.domain.consequence import Consequence, consequence
 from holdtrue.domain.contradictions import contradictions
 from holdtrue.domain.outlook import chance_now, outlook
 from holdtrue.domain.subjects import pair_seats
+from holdtrue.domain.task_kinds import FAILED
 from holdtrue.domain.timeline import CHOICE_WORDS, percent, task_title
 from holdtrue.web.chances import chance_change
 from holdtrue.web.phone_here import Here
@@ -32,6 +33,10 @@ def is_worth_a_screen(a_turn: Turn) -> bool:
     kind, values = a_turn.kind, a_turn.entry.body.get("values", {})
     if kind in ("fasteners.measure", "level.check", "panels.trim"):
         return True
+    if a_turn.entry.body["outcome"] == FAILED:
+        return True
+    if kind == "before.services":
+        return bool(values.get("found"))
     if kind == "fasteners.pilot":
         is_clear = bool(values["met"] != "unclear")
         return not is_clear or _has_moved(a_turn) or bool(_findings(a_turn))
@@ -262,8 +267,44 @@ def _plan_followed(here: Here, a_turn: Turn) -> Result:
     )
 
 
+def _tried(_here: Here, a_turn: Turn) -> Result:
+    if a_turn.entry.body["outcome"] != FAILED:
+        return Result(title=f"{a_turn.subject} holds", mood="good", task=a_turn.task)
+    return Result(
+        title=f"{a_turn.subject} does not hold",
+        mood="stop",
+        verdict="The lead must look. Nobody below it meanwhile.",
+        lines=(f"{a_turn.entry.body['values']['found']}.", "The task stays open: try it again."),
+        task=a_turn.task,
+    )
+
+
+def _services_checked(_here: Here, a_turn: Turn) -> Result:
+    """What was found waits for the lead, unless they have looked at it already."""
+    hidden, state = a_turn.after.hidden, a_turn.after
+    if hidden is None:
+        return Result(title="Nothing found", verdict="Recorded.", task=a_turn.task)
+    is_open = not state.is_hidden_released
+    where = hidden.where.strip() or "everywhere"
+    lines = [f"{where[:1].upper()}{where[1:]}: {hidden.found}."]
+    if is_open:
+        lines.append("Tell the lead now. The survey goes on meanwhile.")
+    return Result(
+        title="Found before drilling",
+        mood="stop" if is_open else "warn",
+        verdict=FOUND_VERDICT if is_open else "The lead has looked at this already.",
+        lines=tuple(lines),
+        task=a_turn.task,
+    )
+
+
+FOUND_VERDICT = "Work stops at the first hole until the lead has looked."
+
+
 _RESULTS: Mapping[str, Callable[[Here, Turn], Result]] = MappingProxyType(
     {
+        "before.services": _services_checked,
+        "secure.try": _tried,
         "fasteners.measure": _measured,
         "fasteners.again": _crossed,
         "fasteners.cross": _crossed,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import cast
 
 from flask import Response, request, url_for
 
@@ -11,6 +12,7 @@ from holdtrue.domain.checklist import Task
 from holdtrue.domain.errors import NotFoundError
 from holdtrue.domain.fold import undone_seqs
 from holdtrue.domain.state import Stop
+from holdtrue.domain.stops import locked_seats
 from holdtrue.domain.subjects import pair_seats, panel_of_seat
 from holdtrue.domain.tasks import STAGES, TASK_KINDS
 from holdtrue.domain.timeline import value_words
@@ -52,7 +54,7 @@ def task_screen(
 ) -> Response:
     """The screen a task's status asks for."""
     if task.status == "stopped":
-        return stop_screen(here, _stop_of(here, task), url=url)
+        return stop_screen(here, cast(Stop, task.stop), url=url)
     if task.status == "waiting" or (task.kind.lead_only and not here.actor.is_lead):
         return _waiting(here, task, url)
     if task.status == "done" and not is_again:
@@ -210,13 +212,6 @@ def refused_screen(
 # -- stops ----------------------------------------------------------------------------------------
 
 
-def _stop_of(here: Here, task: Task) -> Stop:
-    """The open stop that locks this task: its own seat's, else the first there is."""
-    own = set(pair_seats(task.subject))
-    stops = here.state.open_stops
-    return next((stop for stop in stops if stop.seat in own), stops[0])
-
-
 def stop_screen(
     here: Here,
     stop: Stop,
@@ -227,7 +222,6 @@ def stop_screen(
     note: str = "",
 ) -> Response:
     """A stop: what, who called it, what is locked, who clears it, what goes on meanwhile."""
-    _, locked = drawings.stopped_seats(here.state)
     return screen(
         here,
         "_stop.html",
@@ -238,7 +232,7 @@ def stop_screen(
         stop=stop,
         who=who_words(here, stop.who),
         cleared_by=who_words(here, stop.cleared_by) if stop.cleared_by else "",
-        locked=sorted(locked),
+        locked=[seat for seat in locked_seats(here.state, stop) if seat != stop.seat],
         drawing=drawings.wall(here),
         upcoming=here.next_task(),
         error=error,

@@ -34,6 +34,8 @@ class Row:
 class Shown:
     """Everything on a task's screen but its inputs."""
 
+    heed: tuple[str, ...] = ()
+    """What must be read before anything is done."""
     drawing: Markup | None = None
     section: Markup | None = None
     numbers: tuple[Number, ...] = ()

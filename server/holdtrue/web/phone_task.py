@@ -53,6 +53,7 @@ CORNER_MM = 1.0
 def shown(here: Here, task: Task, edge: str = "left") -> Shown:
     """The screen of a task as things stand now."""
     base = Shown(
+        heed=here.heed(task),
         drawing=drawings.drawing(here, task, edge),
         cautions=CAUTIONS.get(task.kind.caution, ()),
         seats=_seats(here, task),

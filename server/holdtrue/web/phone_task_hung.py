@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
+
+from markupsafe import Markup
 
 from holdtrue.core.geometry import seat_rise_mm
 from holdtrue.core.slope import planned_rise_mm
@@ -11,6 +15,7 @@ from holdtrue.domain.hanging import panel_of
 from holdtrue.domain.prefill import planned_facing
 from holdtrue.domain.review import residual_words as residual_name
 from holdtrue.domain.subjects import facing_panels, pair_seats
+from holdtrue.domain.tasks import TASK_KINDS
 from holdtrue.domain.touches import WORDS, Touched
 from holdtrue.domain.trim import Verdict
 from holdtrue.domain.trimming import advice
@@ -109,7 +114,27 @@ def lift_screen(pane: Pane, base: Shown) -> Shown:
     mass = large_mass(panel.mass_kg, pane.here.unit)
     number = Number(what="Mass", value=mass, where=f"panel {panel.name}", in_hand=False)
     seats = ", ".join(seats_of(pane.here.state, panel.name))
-    return replace(base, numbers=(number,), lines=(f"Onto {seats}.",))
+    return replace(base, numbers=(number,), lines=(f"Onto {seats}.", _crew_line(pane.here)))
+
+
+def _crew_line(here: Here) -> Markup:
+    """Who lifts, as it was counted; a phone writes what was counted on it without network."""
+    record = here.state.records.get("before.people")
+    words = crew_words(record.values) if record else NOT_COUNTED
+    return Markup('<span data-crew="">{}</span>').format(words)
+
+
+NOT_COUNTED = "The people for the lift are not counted."
+
+
+def crew_words(values: Mapping[str, Any]) -> str:
+    """
+    >>> crew_words({"people": 2, "platform": "platform"})
+    'Counted for the lift: 2 people, on a platform.'
+    """
+    platforms = next(f for f in TASK_KINDS["before.people"].fields if f.name == "platform")
+    stood = dict(platforms.choices)[values["platform"]]
+    return f"Counted for the lift: {values['people']} people, on {stood}."
 
 
 def facing_screen(pane: Pane, base: Shown) -> Shown:

@@ -82,6 +82,18 @@ class StopView:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FoundView:
+    """A cable or pipe found before drilling."""
+
+    where: str
+    found: str
+    by: str
+    when: str
+    released: str
+    """Who of the leads let work go on, and why; "" while nobody has."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StageView:
     title: str
     tasks: tuple[Task, ...]
@@ -97,6 +109,7 @@ class ReviewView:
     outside: tuple[ResidualView, ...]
     bars: tuple[str, ...]
     stops: tuple[StopView, ...]
+    found: FoundView | None
     photos: tuple[Photo, ...]
     lines: tuple[Line, ...]
     again: tuple[StageView, ...]
@@ -140,6 +153,7 @@ def review_view(state: JobState, entries: Sequence[Entry], names: Mapping[str, s
         outside=tuple(views[row.name] for row in outside(rows)),
         bars=bars_to_accepting(state),
         stops=tuple(_stop(stop, names) for stop in state.stops),
+        found=_found(state, names),
         photos=photos(entries),
         lines=timeline(entries, names, state.job.unit),
         again=_stages(done),
@@ -280,6 +294,22 @@ def _stop(stop: Stop, names: Mapping[str, str]) -> StopView:
     cleared = stop.cleared_by or ""
     return StopView(
         stop=stop, by=names.get(stop.who, stop.who), cleared_by=names.get(cleared, cleared)
+    )
+
+
+def _found(state: JobState, names: Mapping[str, str]) -> FoundView | None:
+    hidden, release = state.hidden, state.release
+    if hidden is None:
+        return None
+    is_released = release is not None and state.is_hidden_released
+    return FoundView(
+        where=hidden.where or ", everywhere",
+        found=hidden.found,
+        by=names.get(hidden.who, hidden.who),
+        when=hidden.when,
+        released=f"{names.get(release.who, release.who)}: {release.reason}"
+        if release is not None and is_released
+        else "",
     )
 
 

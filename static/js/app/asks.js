@@ -71,7 +71,8 @@ export function wrongAt(form, path, remedy) {
   settle(form);
   const name = path.replace(/\.side$/, "");
   const input = [...form.elements].find((element) => element.getAttribute("name") === name && element.getAttribute("type") !== "hidden")
-    ?? [...form.elements].find((element) => element.getAttribute("name") === path);
+    ?? [...form.elements].find((element) => element.getAttribute("name") === path)
+    ?? [...form.elements].find((element) => element.getAttribute("name")?.startsWith(`${name}[`));
   const field = input?.closest(".stud, .field");
   if (!(input instanceof HTMLElement) || !field) {
     ask(form, "wrong", `${remedy[0].toUpperCase()}${remedy.slice(1)}.`, "");

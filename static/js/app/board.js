@@ -3,6 +3,7 @@
 import { isDrilled } from "./state.js";
 import { verdicts } from "./hung.js";
 import { subjectOf } from "./subject.js";
+import { stopOf } from "./stops.js";
 import { pairSeats } from "./words.js";
 
 /** @typedef {import("./types.js").Job} Job */
@@ -10,8 +11,6 @@ import { pairSeats } from "./words.js";
 /** @typedef {import("./state.js").Step} Step */
 /** @typedef {import("../core/problem.js").State} State */
 
-/** Everything nearer to a stop than this waits for the lead. */
-const STOP_REACH_MM = 300;
 const NOTHING_MM = 1e-6;
 const HELD_STAGES = ["stand_back", "fasteners", "panels"];
 
@@ -22,14 +21,15 @@ export function board(job, step) {
   const titles = new Map(tasks.map((task) => [task.id, task.title]));
   return tasks.map((task) => {
     const needs = task.needs.flatMap((need) => (need.startsWith("stage:") ? awaited(tasks, need.slice(6)) : [need]));
-    const stop = stopNear(step, task);
+    const stop = stopOf(step, job, task);
+    const isDone = done.has(task.id);
     if (stop) {
       const why = `stop at ${stop.seat} (${stop.what}): the lead clears it, signed in on a connected device`;
-      return { ...task, status: "stopped", why };
+      return { ...task, status: "stopped", why, done: isDone };
     }
-    if (done.has(task.id)) return { ...task, status: "done", why: "" };
+    if (isDone) return { ...task, status: "done", why: "", done: true };
     const why = waitsFor(job, step, task, needs, { done, titles });
-    return { ...task, status: why ? "waiting" : "ready", why };
+    return { ...task, status: why ? "waiting" : "ready", why, done: false };
   });
 }
 
@@ -82,16 +82,6 @@ export function isMarkMoved(math, seat) {
   return off > NOTHING_MM || seatOff > NOTHING_MM || mark.fastener !== (fastener?.name ?? null);
 }
 
-/** @type {(step: Step, task: Task) => import("./state.js").AnyStop | undefined} */
-function stopNear({ stops, math }, task) {
-  if (task.stage !== "fasteners") return undefined;
-  const seats = pairSeats(task.subject).filter((seat) => seat in math.now);
-  return stops.find(({ seat, at_mm: [x, y] }) => seats.includes(seat) || seats.some((name) => {
-    const [holeX, holeY] = math.now[name].holeMm;
-    return Math.hypot(holeX - x, holeY - y) <= STOP_REACH_MM;
-  }));
-}
-
 /**
  * What a task waits for; "" when it is ready.
  * @param {Job} job
@@ -120,6 +110,7 @@ function holds(job, step, task) {
   if (step.marksHold && task.stage === "fasteners") return step.marksHold;
   if (step.isSurveyHeld && ["level.line", "level.tape"].includes(task.kind)) return step.hold;
   if (!["fasteners", "panels"].includes(task.stage)) return "";
+  if (step.foundHold) return step.foundHold;
   const seats = task.stage === "panels" ? job.panels[task.panel ?? ""]?.seats ?? [] : pairSeats(task.subject);
   for (const seat of seats) {
     const why = loadNotChecked(job, step.math, seat);
@@ -132,11 +123,11 @@ function holds(job, step, task) {
 export function loadNotChecked(job, math, seat) {
   const now = math.now[seat]?.fastener?.name ?? null;
   if (!math.now[seat] || now === job.problem.now[seat].fastener) return "";
-  if (now === null) return `stop, the lead must look: no fastener is listed for what is behind ${seat}`;
+  if (now === null) return `the lead must look first: no fastener is listed for what is behind ${seat}`;
   const { into, material } = math.now[seat];
   const isUnknownStud = ["stud", "edge"].includes(into) && material === "unknown";
   if (job.carries?.[seat]?.includes(isUnknownStud ? `${now}|unknown` : now)) return "";
-  return `stop, the lead must look: whether ${now} may carry the load at ${seat} is not known here`;
+  return `the lead must look first: whether ${now} may carry the load at ${seat} is not known here`;
 }
 
 /**

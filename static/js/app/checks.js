@@ -9,6 +9,9 @@ import { TypedError } from "./reading.js";
 /** Left + spacing + right must equal the width within this. */
 const SUM_MM = 2;
 
+/** Two on two ladders, a third one steadying. */
+const LADDERS_PEOPLE = 3;
+
 /** Means of a trim that concern the panel, not one of its seats. */
 const WHOLE_PANEL = ["slide", "bumper"];
 /** Which way each moves the panel, the usual one first. @type {Record<string, string[]>} */
@@ -23,10 +26,13 @@ const WAYS = {
  * @param {string} subject
  * @param {Values} values
  * @param {{ plannedMm: Readonly<Record<string, number>>, unit: string, seats: readonly string[],
- *   math: State }} known seats: of the task's panel
+ *   math: State, outcome: string }} known seats: of the task's panel
  */
-export function checkValues(kind, subject, values, { plannedMm, unit, seats, math }) {
+export function checkValues(kind, subject, values, { plannedMm, unit, seats, math, outcome }) {
   switch (kind) {
+    case "before.people": return checkPeople(values);
+    case "before.services": return checkNear(values);
+    case "secure.try": return checkTried(values, outcome);
     case "level.check": return checkLevel(values);
     case "fasteners.cross": return checkCross(values);
     case "work.spacing": return checkSum(values, plannedMm.spacing, unit);
@@ -38,6 +44,25 @@ export function checkValues(kind, subject, values, { plannedMm, unit, seats, mat
         if (choice in values) checkBy(values, choice, rest);
       }
   }
+}
+
+/** @type {(values: Values) => void} */
+function checkPeople({ people, platform }) {
+  if (platform !== "two_ladders" || people >= LADDERS_PEOPLE) return;
+  throw new TypedError("people", `two ladders need a third person steadying: type ${LADDERS_PEOPLE} or more, or choose `
+    + "what else they stand on");
+}
+
+/** What did not hold says where it gave way; what holds gives way nowhere. @type {(values: Values, outcome: string) => void} */
+function checkTried({ found }, outcome) {
+  if (outcome === "failed" && !found) throw new TypedError("found", "type what moved, or came off");
+  if (outcome !== "failed" && found) throw new TypedError("found", "clear it if the panel holds, else tap It does not hold");
+}
+
+/** What was found has a place, or is everywhere; a place has something that was found. @type {(values: Values) => void} */
+function checkNear({ found, near }) {
+  if (found && !near) throw new TypedError("near", "choose the seats it is near, or everywhere");
+  if (near && !found) throw new TypedError("found", "type what was found there, or clear the seats");
 }
 
 /** @type {(values: Values) => void} */

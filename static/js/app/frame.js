@@ -31,11 +31,11 @@ export function writeBar(main, app, tasks, stage) {
   const bar = main.querySelector("a.bar");
   if (!(bar instanceof HTMLAnchorElement)) return;
   const { stages } = app.job;
-  const counted = tasks.filter(({ status, optional }) => status === "done" || !optional);
+  const counted = tasks.filter((task) => task.done || !task.optional);
   const own = counted.filter((task) => !stage || task.stage === stage);
   const number = stages.findIndex(({ name }) => name === stage);
   /** @type {(of: readonly Task[]) => number} */
-  const done = (of) => of.filter(({ status }) => status === "done").length;
+  const done = (of) => of.filter((task) => task.done).length;
   const [where, left, segments] = bar.children;
   where.textContent = number < 0 ? "All tasks" : `${number + 1} ${stages[number].title}`;
   left.textContent = `${done(own)} of ${own.length}, ${counted.length - done(counted)} left in all`;
@@ -45,7 +45,8 @@ export function writeBar(main, app, tasks, stage) {
   }));
   bar.href = addressOf(app.base, { screen: "all", stage: number < 0 ? "" : `stage-${number + 1}` });
   for (const old of main.querySelectorAll(".bar-stop")) old.remove();
-  bar.after(...stopLinks(app));
+  // a stop's own page says it larger
+  if (!main.classList.contains("task-stop")) bar.after(...stopLinks(app));
 }
 
 /** Open stops, each with the way to it. @type {(app: App) => HTMLElement[]} */

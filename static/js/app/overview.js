@@ -12,9 +12,10 @@ const WORDS = { done: "done", ready: "ready", waiting: "waits", stopped: "stoppe
 export function overviewScreen(app, open) {
   const main = copied('[data-screen="all"]');
   if (!main) return null;
-  const counted = app.tasks.filter(({ status, optional }) => status === "done" || !optional);
-  const done = counted.filter(({ status }) => status === "done").length;
+  const counted = app.tasks.filter((task) => task.done || !task.optional);
+  const done = counted.filter((task) => task.done).length;
   fill(main, "count", done === counted.length ? `All ${done} tasks are done.` : `${done} of ${counted.length} tasks done.`);
+  slot(main, "heeds")?.append(...app.job.heeds.map((line) => made("p", "notice notice-warn heed", line)));
   slot(main, "stops")?.append(...stopLinks(app));
   const next = app.next(null);
   slot(main, "stages")?.append(...app.job.stages.map(({ name, title, note }, i) => {
@@ -30,8 +31,8 @@ export function overviewScreen(app, open) {
 
 /** @type {(app: App, stage: { own: Task[], title: string, note: string, number: number }, isOpen: boolean) => HTMLElement} */
 function stageOf(app, { own, title, note, number }, isOpen) {
-  const done = own.filter(({ status }) => status === "done").length;
-  const total = own.filter(({ status, optional }) => status === "done" || !optional).length;
+  const done = own.filter((task) => task.done).length;
+  const total = own.filter((task) => task.done || !task.optional).length;
   const stage = made("details", "fold stage");
   stage.id = `stage-${number}`;
   stage.open = isOpen;

@@ -12,6 +12,8 @@ import { LengthError, formatLength, isInchLike, parseLength, recorded, tapeSlip 
 /** @typedef {Readonly<Record<string, string>>} Raw */
 
 const TEXT_LIMIT = 500;
+/** Nobody lifts a panel alone. */
+const LEAST_PEOPLE = 2;
 const MOST_PEOPLE = 30;
 const MOST_STUDS = 40;
 /** Diagonals of a square panel differ by no more. */
@@ -40,6 +42,7 @@ export function readValues(fields, raw, unit) {
 /** @type {(field: Field, raw: Raw, unit: string) => any} */
 function readField(field, raw, unit) {
   if (field.kind === "studs") return readStuds(field, raw, unit);
+  if (field.kind === "seats") return readNear(field, raw);
   const text = (raw[field.name] ?? "").trim();
   if (!text) {
     if (field.kind === "photo") return null;
@@ -73,9 +76,18 @@ function readChoice(path, text, allowed) {
 
 /** @type {(field: Field, text: string) => number} */
 function readCount(field, text) {
-  const count = /^[0-9]{1,2}$/.test(text) ? Number(text) : 0;
-  if (count >= 1 && count <= MOST_PEOPLE) return count;
-  throw new TypedError(field.name, `type a whole number from 1 to ${MOST_PEOPLE}`);
+  const count = /^[0-9]{1,2}$/.test(text) ? Number(text) : Infinity;
+  if (count > MOST_PEOPLE) throw new TypedError(field.name, `type a whole number from ${LEAST_PEOPLE} to ${MOST_PEOPLE}`);
+  if (count >= LEAST_PEOPLE) return count;
+  throw new TypedError(field.name, `nobody lifts a panel alone: type ${LEAST_PEOPLE} or more`);
+}
+
+/** The seats that were ticked, or everywhere alone; null when nothing was. @type {(field: Field, raw: Raw) => string[] | null} */
+function readNear({ name }, raw) {
+  const ticked = Object.entries(raw).filter(([of]) => of.startsWith(`${name}[`)).map(([, text]) => text.trim());
+  const named = [...new Set(ticked)].filter((text) => text);
+  if (named.includes("everywhere")) return ["everywhere"];
+  return named.length ? named : null;
 }
 
 /** @type {(field: Field, text: string) => string} */

@@ -20,17 +20,26 @@ export function refill(app, form, task) {
 
 /** @type {(app: App, form: HTMLFormElement, name: string, value: any) => void} */
 function putValue(app, form, name, value) {
-  if (value === null || Array.isArray(value)) return; // studs: the list as planned already holds them
+  if (Array.isArray(value)) return tick(form, name, value);
+  if (value === null) return;
   if (typeof value !== "object") return put(form, name, String(value));
   if (typeof value.mm !== "number") return;
   put(form, name, bare(Math.abs(value.mm), app.job.unit));
   put(form, `${name}.side`, value.side ?? (value.mm < 0 ? "left" : "right"));
 }
 
+/** The seats that were ticked; of studs the list as planned already holds them. @type {(form: HTMLFormElement, name: string, value: readonly unknown[]) => void} */
+function tick(form, name, value) {
+  for (const box of form.querySelectorAll(`input[type=checkbox][name^="${CSS.escape(name)}["]`)) {
+    if (box instanceof HTMLInputElement) box.checked = value.includes(box.value);
+  }
+}
+
 /** @type {(form: HTMLFormElement, name: string, text: string) => void} */
 export function put(form, name, text) {
   const field = form.elements.namedItem(name);
-  if (field instanceof RadioNodeList) field.value = text;
+  if (field instanceof HTMLInputElement && field.type === "checkbox") field.checked = field.value === text;
+  else if (field instanceof RadioNodeList) field.value = text;
   else if (field instanceof HTMLInputElement && field.type !== "file" && field.type !== "hidden") field.value = text;
   else if (field instanceof HTMLSelectElement) field.value = text;
 }

@@ -32,6 +32,26 @@ export function paired({ job, entry, before }, subject) {
   };
 }
 
+/** A panel that was tried and does not hold. @type {(entry: Entry, panel: string) => Result | null} */
+export function tried({ fields }, panel) {
+  if (fields.outcome !== "failed") return null;
+  return {
+    title: `${panel} does not hold`, mood: "stop", verdict: "The lead must look. Nobody below it meanwhile.",
+    lines: [`${fields.found.trim()}.`, "The task stays open: try it again."],
+  };
+}
+
+/** A cable or pipe was found before drilling. @type {(turn: Turn) => Result | null} */
+export function servicesFound({ job, entry }) {
+  const { found, near = [] } = valuesOf(job, entry);
+  if (!found) return null;
+  const where = near.includes("everywhere") ? "Everywhere" : `Near ${near.join(", ")}`;
+  return {
+    title: "Found before drilling", mood: "stop", verdict: "Work stops at the first hole until the lead has looked.",
+    lines: [`${where}: ${found}.`, "Tell the lead now. The survey goes on meanwhile."],
+  };
+}
+
 /** @type {(job: Job, entry: Entry) => Result} */
 export function levelChecked(job, entry) {
   const values = valuesOf(job, entry);

@@ -1,6 +1,7 @@
 /** Recorded values, and large numbers to read out, in words. */
 
 import { formatLength } from "../core/readout.js";
+import { valuesOf } from "./effects.js";
 import { large, side } from "./words.js";
 
 /** @typedef {import("./types.js").Field} Field */
@@ -16,6 +17,7 @@ export function valueWords(field, value, unit) {
     case "across": return acrossWords(value.mm, unit);
     case "choice": return (field.choices.find(([one]) => one === value)?.[1] ?? String(value)).toLowerCase();
     case "studs": return value.map((/** @type {any} */ stud) => `${acrossWords(stud.x.mm, unit)} ${stud.material}`).join("; ") || "none";
+    case "seats": return value.join(", ");
     default: return field.kind === "photo" ? "a photo" : String(value);
   }
 }
@@ -24,6 +26,16 @@ export function valueWords(field, value, unit) {
 function acrossWords(mm, unit) {
   if (Math.abs(mm) < 0.05) return "on the line";
   return `${formatLength(Math.abs(mm), unit)} ${mm < 0 ? "left" : "right"}`;
+}
+
+/** Who lifts, as counted on this phone and not yet known to the page. @type {(app: App, main: HTMLElement) => void} */
+export function writeCrew({ job, step }, main) {
+  const line = main.querySelector("[data-crew]");
+  const entry = step.local.get("before.people");
+  if (!line || !entry) return;
+  const { people, platform } = valuesOf(job, entry);
+  const stood = (job.fields["before.people"] ?? []).find(({ name }) => name === "platform");
+  line.textContent = `Counted for the lift: ${people} people, on ${stood ? valueWords(stood, platform, job.unit) : platform}.`;
 }
 
 /**

@@ -5,10 +5,11 @@ import { newKey } from "./keys.js";
 import { againLink, copied, fill, linkTo, nextLink, slot, writeBar, writeMore } from "./frame.js";
 import { writeLive } from "./live.js";
 import { valuesOf } from "./effects.js";
-import { keptWords, whereWords } from "./where.js";
+import { SENT, keptWords, whereWords } from "./where.js";
+import { lockedSeats, stopOf } from "./stops.js";
 import { made, momentWords, pairSeats } from "./words.js";
 import { refill } from "./refill.js";
-import { numbersOf, valueWords } from "./said.js";
+import { numbersOf, valueWords, writeCrew } from "./said.js";
 
 /** @typedef {import("./types.js").Task} Task */
 /** @typedef {import("./app.js").App} App */
@@ -29,12 +30,13 @@ export function taskScreen(app, task, place) {
 }
 
 /** @type {(app: App, task: Task, place: Extract<import("./place.js").Place, { screen: "task" }>) => HTMLElement | null} */
-function formScreen(app, task, { edge, again, kept }) {
+function formScreen(app, task, { edge, again, kept, what }) {
   const name = `[data-task="${CSS.escape(task.id)}"]`;
   const main = (edge ? copied(`${name}[data-edge="${CSS.escape(edge)}"]`) : null) ?? copied(name);
   const form = main?.querySelector("form#task-form");
   if (!main || !(form instanceof HTMLFormElement)) return null;
   if (app.isAhead) writeLive(main, app.step.math, app.job.unit);
+  writeCrew(app, main);
   main.dataset.screen = "form";
   set(form, "key", newKey());
   form.dataset.stands = app.step.records.get(task.id) ?? "0";
@@ -45,7 +47,7 @@ function formScreen(app, task, { edge, again, kept }) {
   writeBar(main, app, app.tasks, task.stage);
   const thumb = main.querySelector(".thumb");
   if (thumb) writeMore(app, main, thumb, wayAt(app, task), task.id);
-  if (kept) main.querySelector(".ask-row, .ask")?.before(keptLine(app, kept));
+  if (kept && what) main.querySelector(".ask-row, .ask")?.before(keptLine(app, kept, what));
   return main;
 }
 
@@ -55,12 +57,12 @@ function set(form, name, text) {
   if (input instanceof HTMLInputElement) input.value = text;
 }
 
-/** "Mark A1: saved", or that it is only here. @type {(app: App, key: string) => HTMLElement} */
-export function keptLine(app, key) {
+/** "Mark A1: saved", or that it is only here. @type {(app: App, key: string, what: string) => HTMLElement} */
+export function keptLine(app, key, what) {
   const line = made("p", "kept");
   line.setAttribute("role", "status");
   line.dataset.kept = key;
-  line.dataset.what = app.queue.ahead().find((entry) => entry.key === key)?.title ?? "";
+  line.dataset.what = what;
   line.textContent = keptWords(app.queue, line);
   return line;
 }
@@ -118,21 +120,23 @@ function doneScreen(app, task) {
 
 /** @type {(app: App, task: Task) => HTMLElement | null} */
 export function stopScreen(app, task) {
-  const seats = pairSeats(task.subject);
-  const stop = app.step.stops.find(({ seat }) => seats.includes(seat)) ?? app.step.stops[0];
+  const stop = stopOf(app.step, app.job, task);
   const main = copied('[data-screen="stop"]');
   if (!main || !stop) return null;
   const known = app.job.stops.find(({ seq }) => seq === stop.seq && seq);
-  const entry = app.queue.ahead().find(({ kind, seat, fields }) => kind === "way" && seat === stop.seat && fields.what.startsWith("stop:"));
-  const what = { cable: "Cable suspected", pipe: "Pipe suspected", load: "Load" }[stop.what] ?? "Danger";
+  const entry = app.queue.ahead().find(({ key }) => key === stop.key);
+  const what = { cable: "Cable suspected", pipe: "Pipe suspected", load: "Load", "will not hold": "Crumbling, or will not hold" }[stop.what] ?? "Danger";
   const note = known?.note || entry?.fields.note;
-  const locked = [...new Set(app.tasks.filter(({ status }) => status === "stopped")
-    .flatMap(({ subject }) => pairSeats(subject)))].filter((seat) => seat !== stop.seat).sort();
+  const locked = lockedSeats(stop, app.step.math).filter((seat) => seat !== stop.seat);
   fill(main, "heading", `Stop at ${stop.seat}`);
   fill(main, "what", note ? `${what}: ${note}` : what);
   fill(main, "who", known ? `${known.who}, ${momentWords(known.when)}` : entry ? `${entry.name}, ${momentWords(entry.tapped)}` : "");
-  if (entry) fill(main, "only-here", `This stop is ${whereWords(app.queue, entry.key)}. Tell the others by voice.`);
-  fill(main, "locked", `Nobody drills at ${[stop.seat, ...locked].join(", ")} or within 300 mm of them.`);
+  const said = slot(main, "only-here");
+  if (said && stop.key) {
+    Object.assign(said.dataset, { kept: stop.key, stop: "" });
+    fill(main, "only-here", keptWords(app.queue, said));
+  } else if (known?.who === app.job.name) fill(main, "only-here", SENT);
+  fill(main, "locked", `Nobody drills at ${stop.seat} or within 300 mm of it${locked.length ? `: ${locked.join(", ")}` : ""}.`);
   slot(main, "thumb")?.append(nextLink(app, null, "Do what is ready"), linkTo(app, { screen: "all" }, "All tasks"));
   writeBar(main, app, app.tasks, "fasteners");
   return main;

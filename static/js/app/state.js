@@ -12,7 +12,7 @@ import { late } from "./late.js";
 /** @typedef {import("../core/problem.js").State} State */
 /**
  * One stop, called here or known to the server.
- * @typedef {{ seq: number, seat: string, what: string, at_mm: readonly [number, number] }} AnyStop
+ * @typedef {{ seq: number, seat: string, what: string, at_mm: readonly [number, number], key?: string }} AnyStop
  */
 /**
  * @typedef {object} Step the job after an entry
@@ -24,6 +24,7 @@ import { late } from "./late.js";
  * @property {readonly AnyStop[]} stops open ones
  * @property {string} hold why numbers are not to be trusted until the server has answered
  * @property {boolean} isSurveyHeld the level lines too
+ * @property {string} foundHold why nobody drills before the lead has looked: found here, before drilling
  * @property {string} trimHold why nobody can tell here whether the hung panels are done
  * @property {string} marksHold why the marks that are left are not to be trusted
  */
@@ -84,6 +85,7 @@ function firstStep(job) {
     stops: job.stops,
     hold: "",
     isSurveyHeld: false,
+    foundHold: "",
     marksHold: "",
     trimHold: "",
   };

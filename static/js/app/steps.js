@@ -17,6 +17,7 @@ const HUNG_HOLD = "send first: what hangs moves the marks that are left";
 const TRIM_HOLD = "send first: whether a trim is needed is worked out by the server";
 const LEVEL_HOLD = "send first: what was read by level is worked out anew by the server";
 const UNDO_HOLD = "send first: what was taken back changes the numbers";
+const FOUND_HOLD = "the lead must look first: cables or pipes were found before drilling";
 const NUMBERS = new Set([
   "fasteners.mark", "fasteners.pilot", "fasteners.anchor", "fasteners.measure", "fasteners.again", "fasteners.cross",
   "level.line", "level.check", "fasteners.stick", "work.hanger", "work.wire", "work.rail", "reference.mark",
@@ -54,7 +55,7 @@ const without = (step, isGone) => ({
 /** @type {(step: Step, entry: Entry) => Step} */
 function stopped(step, entry) {
   const { holeMm } = step.math.now[entry.seat];
-  const stop = { seq: 0, seat: entry.seat, what: entry.fields.what.slice(5), at_mm: holeMm };
+  const stop = { seq: 0, key: entry.key, seat: entry.seat, what: entry.fields.what.slice(5), at_mm: holeMm };
   return { ...step, stops: [...step.stops, stop] };
 }
 
@@ -78,6 +79,8 @@ function recorded(job, before, next, entry) {
   };
   const subject = subjectOf(entry.task);
   switch (kindOf(entry.task)) {
+    case "before.services": return { ...step, foundHold: entry.fields.found?.trim() ? FOUND_HOLD : "" };
+    case "secure.try": return entry.fields.outcome === "failed" ? notDone(step, (task) => task === entry.task) : step;
     case "fasteners.pilot": return piloted(before, step, entry, subject);
     case "fasteners.mark":
       // a pair is checked again once one of its marks was made again

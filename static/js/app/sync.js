@@ -1,7 +1,7 @@
 /** What others did meanwhile: the job as it stands now, fetched while somebody looks. */
 
 /** @typedef {import("./types.js").Job} Job */
-/** @typedef {{ job: Job, templates: Record<string, string>, gone: string[] }} News */
+/** others: names of who else wrote since. @typedef {{ job: Job, templates: Record<string, string>, gone: string[], others: string[] }} News */
 
 const EVERY_MS = 5_000;
 const PATIENCE_MS = 8_000;

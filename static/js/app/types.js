@@ -32,7 +32,7 @@
  *
  * @typedef {object} Field
  * @property {string} name
- * @property {"length" | "across" | "choice" | "text" | "count" | "studs" | "photo"} kind
+ * @property {"length" | "across" | "choice" | "text" | "count" | "studs" | "seats" | "photo"} kind
  * @property {string} label
  * @property {boolean} required
  * @property {number | null} far_mm
@@ -62,6 +62,7 @@
  * @property {Record<string, Field[]>} fields
  * @property {import("../core/problem.js").Problem} problem
  * @property {Stop[]} stops
+ * @property {string[]} heeds what must be read of the job as a whole
  * @property {{ seat: string, text: string }[]} findings
  * @property {{ value: string, name: string, into: string, note: string }[]} fasteners
  * @property {Record<string, Panel>} panels

@@ -93,6 +93,10 @@ def a_form(random: Random, kind: TaskKind, unit: str) -> dict[str, str]:
                 )
                 if random.random() < 0.2:
                     raw[name.removesuffix(".x") + ".width"] = a_text(random, unit)
+        if field.kind == "seats":
+            ticked = random.sample(("A1", "A2", "everywhere", " ", "upper-left1"), 3)
+            raw |= {f"{field.name}[{i}]": seat for i, seat in enumerate(ticked)}
+            continue
         for name in names:
             if random.random() < 0.1 or field.kind == "photo":
                 continue

@@ -119,7 +119,7 @@ class _Reader(HTMLParser):
     def _input(self, at: Attributes) -> None:
         if self.open is None or at.get("type") == "file":
             return
-        if at.get("type") == "radio":
+        if at.get("type") in ("radio", "checkbox"):
             radios = self.forms[self.open]["radios"]
             assert isinstance(radios, list)
             radios.append(at["name"])

@@ -33,6 +33,8 @@ def test_a_length_that_is_none_is_refused_at_its_field(at: At, typed: str) -> No
     ("task", "typed", "where"),
     [
         ("before.people", {"people": "0", "platform": "floor"}, "people"),
+        ("before.people", {"people": "1", "platform": "floor"}, "people"),
+        ("before.people", {"people": "2", "platform": "two_ladders"}, "people"),
         ("before.people", {"people": "many", "platform": "floor"}, "people"),
         ("before.people", {"people": "2", "platform": "roof"}, "platform"),
         ("before.wall_yes", {"who": ""}, "who"),

@@ -35,6 +35,16 @@ def test_the_heaviest_panel_is_named_for_the_lift(at: At) -> None:
     assert "Never lift from a ladder." in shown.words
 
 
+def test_who_lifts_is_said_again_at_the_lift(at: At) -> None:
+    site = at("panels.lift:C")
+
+    assert "Counted for the lift: 2 people, on a platform." in site.see("panels.lift:C").words
+    typed = {"people": "3", "platform": "two_ladders"}
+    site.tap("before.people?again=1", "Record", typed)
+    words = "Counted for the lift: 3 people, on two ladders, a third person steadying."
+    assert words in site.see("panels.lift:C").words
+
+
 def test_metric_people_read_kilograms(at: At) -> None:
     shown = at("before.people", unit="mm").see("before.people")
 

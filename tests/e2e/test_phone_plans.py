@@ -1,0 +1,68 @@
+"""What a form shows as the plan: the phone's own numbers against the server's, on random jobs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+from random import Random
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from holdtrue.domain.prefill import shown_plan
+from holdtrue.domain.state import JobState
+from holdtrue.domain.subjects import panel_of_seat
+from tests.e2e.phone_math import story
+from tests.e2e.phone_modules import open_modules
+
+JOBS = 150
+AGREE_MM = 0.015
+"""Both write 0.01 mm, and a coin may fall otherwise where the next digit is a 5."""
+SEE = """
+async (cases) => {
+  const { opened } = await import("/static/js/core/problem.js");
+  const { evolve } = await import("/static/js/core/events.js");
+  const { seenOf } = await import("/static/js/app/effects.js");
+  return cases.map(({ problem, events, tasks }) => {
+    const state = events.reduce(evolve, opened(problem));
+    return tasks.map((task) => seenOf(state, task));
+  });
+}
+"""
+
+
+@pytest.fixture(scope="module")
+def modules(chromium: Browser) -> Iterator[Page]:
+    with open_modules(chromium) as page:
+        yield page
+
+
+def asked_of(state: JobState) -> list[str]:
+    names = state.form.seats
+    pairs = [f"{a}-{b}" for a, b in pairwise(names) if panel_of_seat(a) == panel_of_seat(b)]
+    return [
+        *(f"fasteners.{kind}:{seat}" for seat in names for kind in ("mark", "anchor", "measure")),
+        *(f"fasteners.{kind}:{pair}" for pair in pairs for kind in ("pair", "cross")),
+    ]
+
+
+def is_alike(one: str, other: str) -> bool:
+    words = list(zip(one.split(" "), other.split(" "), strict=True))
+    return all(a == b or abs(float(a) - float(b)) <= AGREE_MM for a, b in words)
+
+
+def test_a_form_shows_the_same_plan_on_the_phone_as_on_the_server(modules: Page) -> None:
+    random = Random(4_003)
+    stories = [story(random) for _ in range(JOBS)]
+    cases: list[dict[str, Any]] = [
+        {"problem": one.problem, "events": one.events, "tasks": asked_of(one.states[-1])}
+        for one in stories
+    ]
+    half_set = 0
+    for one, case, seen in zip(stories, cases, modules.evaluate(SEE, cases), strict=True):
+        state = one.states[-1]
+        half_set += 0 < len(state.set_seats) < len(state.form.seats)
+        for task, shown in zip(case["tasks"], seen, strict=True):
+            assert is_alike(shown, shown_plan(state, task)), (task, one.document, one.events)
+    assert half_set > JOBS / 3
