@@ -138,8 +138,10 @@ def test_nothing_is_recorded_as_advised_where_nothing_is_advised() -> None:
 
 def test_shims_put_in_can_come_out_again() -> None:
     crew = hung_low()
-    crew.record("panels.trim:A", {"seat": "A2", "by": "6", "means": "shim"})
-    crew.record("panels.level:A", {"low": "left", "by": "4"})
+    for ring in ("A2", "A1"):
+        crew.record("panels.trim:A", {"seat": ring, "by": "4", "means": "shim"})
+        crew.record("panels.level:A", {"low": "left", "by": "4"})
+    # no more goes into either ring
     ((seat, way, by_mm),) = [(s, w, by) for _, s, w, by in touches(crew)["A"]]
     assert (seat, way) == ("A2", "down")
     assert by_mm <= 3.0
