@@ -37,6 +37,8 @@ class Advice:
     touches: Mapping[str, tuple[Touched, ...]]
     remains: tuple[Verdict, ...]
     lift_offs: tuple[str, ...]
+    is_proven: bool
+    """That there is no way with fewer lift-offs or touches."""
 
     def of(self, panel: str) -> tuple[Touched, ...]:
         return self.touches.get(panel, ())
@@ -74,6 +76,7 @@ def advice(state: JobState) -> Advice | None:
         touches=touches,
         remains=_remains(problem, trim),
         lift_offs=tuple(panels[k].name for k in trim.lift_offs),
+        is_proven=trim.is_proven,
     )
 
 
@@ -81,7 +84,10 @@ def planned_touches(state: JobState, panel: str) -> dict[str, Any]:
     """A panel's advised touches as a trim task records them; {} when there are none."""
     found = advice(state)
     touches = found.of(panel) if found else ()
-    return {"touches": [touch.values() for touch in touches]} if touches else {}
+    if found is None or not touches:
+        return {}
+    listed: dict[str, Any] = {"touches": [touch.values() for touch in touches]}
+    return listed if found.is_proven else {**listed, "proven": False}
 
 
 def kit_of(state: JobState) -> Kit:
