@@ -22,6 +22,7 @@ from holdtrue.core.choices import (
     correct_fastener,
     move_hanger,
     trim_later,
+    trimmed_chance,
     true_first,
 )
 from holdtrue.core.criteria import all_criteria
@@ -33,7 +34,7 @@ from holdtrue.core.plan import make_plan
 from holdtrue.core.quality import Form, quadratic_form
 from holdtrue.core.recompute import best_deviation_mm, fixed_from_set, recompute_mm
 from holdtrue.core.story_stick import offered_panels, panels_for_sticks, stick_gains
-from holdtrue.core.trim import Kit
+from holdtrue.core.trim_kit import Kit
 from holdtrue.domain.jobfile import parse_job
 from tests.core.jobs import any_job, form_of, panel, row
 
@@ -65,7 +66,7 @@ def standing(
             placing=dict.fromkeys(form.seats, (placing, placing)),
             reading=dict.fromkeys(form.seats, (reading, reading)),
         ),
-        kit=Kit(pack_mm=dict.fromkeys(form.seats, 2.0)),
+        kit=Kit(at_mm={("shim", seat): 2.0 for seat in form.seats}),
     )
 
 
@@ -120,10 +121,11 @@ def test_a_panel_nothing_can_raise_is_not_trued() -> None:
 def test_trimming_later_finishes_inside_and_raises_the_chance() -> None:
     at = standing(tidewrack(), CROOKED)
     later, carried = trim_later(at), carry_on(at)
-    assert later.worst_share <= 1.0
+    assert later.worst_share <= 1.0 + 1e-9
     assert later.touches
     assert later.chance > carried.chance + 0.2
     assert later.marks_mm == carried.marks_mm
+    assert trimmed_chance(at) == later.chance
 
 
 def test_trimming_later_cannot_mend_what_nothing_moves() -> None:

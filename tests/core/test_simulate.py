@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from functools import partial
+from math import hypot
 from pathlib import Path
 
 import numpy as np
@@ -92,7 +93,7 @@ def test_the_full_way_does_what_is_asked_for(outcomes: dict[str, Outcome]) -> No
     ],
 )
 def test_what_is_added_helps(outcomes: dict[str, Outcome], less: str, more: str) -> None:
-    error = 3 * (outcomes[less].standard_error + outcomes[more].standard_error)
+    error = 3 * hypot(outcomes[less].standard_error, outcomes[more].standard_error)
     assert outcomes[more].share_inside > outcomes[less].share_inside + error
 
 
@@ -171,11 +172,12 @@ def test_the_table_takes_as_few_touches_as_the_trim(seed: int) -> None:
         slide_room=room, guard=0.8, aim=0.8,
     )  # fmt: skip
     for now, line in zip(shares, lines, strict=True):
-        trim = find_trim(one_panel(now, shim, slide), guard=0.8, aim=0.8)
+        # the crew of a played install trims whatever is beyond the guard
+        trim = find_trim(replace(one_panel(now, shim, slide), tolerance_mm=np.full(4, 0.8)))
         after = now + table.shims[line] @ shim + table.slides[line] * slide
         worst = float(np.max(np.abs(after)))
-        assert (worst <= 0.8) == trim.within_guard
-        if trim.within_guard:
+        assert (worst <= 0.8) == trim.is_inside
+        if trim.is_inside:
             taken = int(table.needs_lift[line]), int(table.touches[line])
             assert taken == (len(trim.lift_offs), len(trim.touches))
         else:

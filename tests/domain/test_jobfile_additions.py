@@ -66,6 +66,7 @@ def everything() -> dict[str, Any]:
             "into": "stud",
             "standoff": 3,
             "placing": 1.5,
+            "turn": 1.25,
             "screw": {
                 "diameter": 5,
                 "root": 3.5,
@@ -99,6 +100,7 @@ LENGTHS = [
     "wall.outlets[0].width",
     "wall.outlets[0].height",
     "fasteners[0].placing",
+    "fasteners[0].turn",
     "fasteners[0].screw.diameter",
     "fasteners[0].screw.root",
     "fasteners[0].screw.length",
@@ -472,6 +474,24 @@ def test_uncertainties_by_default() -> None:
 )
 def test_uncertainties_that_cannot_be_are_refused(values: Any, path: str) -> None:
     assert refusal({**smallest(), "uncertainty": values}).path == path
+
+
+@pytest.mark.parametrize(("turn", "mm"), [("1/16 in", 1.5875), (0.8, 0.8), ("4 mm", 4.0)])
+def test_what_one_turn_of_a_fastener_raises(turn: Any, mm: float) -> None:
+    hook = {"name": "hook", "into": "hollow"}
+    document = {**smallest(), "fasteners": [{**hook, "turn": turn}]}
+    assert parse_job(document).fasteners[0].turn_mm == mm
+    assert parse_job({**smallest(), "fasteners": [hook]}).fasteners[0].turn_mm is None
+
+
+@pytest.mark.parametrize(
+    ("turn", "remedy"), [(0, "must be more than 0"), ("5 mm", "give at most 4 mm a turn")]
+)
+def test_a_turn_that_trims_nothing_is_refused(turn: Any, remedy: str) -> None:
+    hook = {"name": "hook", "into": "hollow", "turn": turn}
+    error = refusal({**smallest(), "fasteners": [hook]})
+    assert (error.path, error.value) == ("fasteners[0].turn", turn)
+    assert remedy in error.remedy
 
 
 def test_a_fastener_kinds_own_placing() -> None:

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import pytest
 
+from holdtrue.core.trim import find_trim
+from holdtrue.domain import trimming
 from holdtrue.domain.errors import (
     InputError,
     NotFoundError,
 )
+from holdtrue.domain.timeline import timeline
 from holdtrue.domain.trim import verdicts
-from holdtrue.domain.trimming import advice
+from holdtrue.domain.trimming import advice, kit_of
 from holdtrue.service import jobs
 from tests.domain.crew import Crew, at_fasteners, hung_low, panel, row
+from tests.domain.test_choosing import choose, set_low
 
 
 def test_a_panel_out_of_level_asks_for_a_trim_and_is_read_again() -> None:
@@ -138,8 +144,10 @@ def test_nothing_is_recorded_as_advised_where_nothing_is_advised() -> None:
 
 def test_shims_put_in_can_come_out_again() -> None:
     crew = hung_low()
-    crew.record("panels.trim:A", {"seat": "A2", "by": "6", "means": "shim"})
-    crew.record("panels.level:A", {"low": "left", "by": "4"})
+    for ring in ("A2", "A1"):
+        crew.record("panels.trim:A", {"seat": ring, "by": "4", "means": "shim"})
+        crew.record("panels.level:A", {"low": "left", "by": "4"})
+    # no more goes into either ring
     ((seat, way, by_mm),) = [(s, w, by) for _, s, w, by in touches(crew)["A"]]
     assert (seat, way) == ("A2", "down")
     assert by_mm <= 3.0
@@ -202,6 +210,67 @@ def test_a_bumper_brings_a_leaning_edge_out() -> None:
     (touch,) = touches(crew)["B"]
     assert touch[0] == "bumper"
     assert touch[2] == "out"
+
+
+def low_by_9(turn: str | None) -> Crew:
+    """9 mm over 600, hangers 400 apart: 5 mm up brings it inside, a ring takes 4 mm of shims."""
+    document = row(panel("A"))
+    if turn is not None:
+        document["fasteners"][0]["turn"] = turn
+    crew = at_fasteners(document)
+    crew.walk(until="panels.level:A")
+    crew.record("panels.level:A", {"low": "right", "by": "9"})
+    return crew
+
+
+def test_a_screw_is_turned_where_its_fastener_says_what_a_turn_raises() -> None:
+    found = touches(low_by_9("1 mm"))["A"]
+    assert [means for means, *_ in found].count("screw") == 1
+    assert ("shim", "A2", "up") in {(means, seat, way) for means, seat, way, _ in found}
+    assert all(by_mm % 0.5 == 0 for _, _, _, by_mm in found)
+
+
+def test_a_screw_nobody_says_that_of_is_not_turned() -> None:
+    crew = low_by_9(None)
+    found = advice(crew.state)
+    assert {means for means, *_ in touches(crew)["A"]} == {"shim"}
+    assert found is not None
+    assert [(v.kind, v.where) for v in found.remains] == [("level", "A")]
+
+
+def test_what_was_turned_before_counts() -> None:
+    crew = low_by_9("1 mm")
+    crew.record("panels.trim:A", {"means": "screw", "seat": "A2", "way": "up", "by": "1.5"})
+    ways = {kind: (down, up) for kind, _, down, up in kit_of(crew.state).of_seat("A2")}
+    assert ways["screw"] == (3.5, 0.5)
+    assert ways["shim"] == (0.0, 4.0)
+
+
+@pytest.mark.parametrize(("said", "hangers"), [("yes", {"B2": 1.0}), ("no", {}), (None, {})])
+def test_a_hanger_is_moved_only_by_the_makers_yes_that_the_lead_recorded(
+    said: str | None, hangers: dict[str, float]
+) -> None:
+    crew = set_low()
+    if said is not None:
+        choose(crew, "move_hanger")
+        crew.walk(until="panels.move:B2")
+        crew.record("panels.move:B2", {"agreed": said, "who": "Mara, maker"}, by=crew.lead)
+    assert kit_of(crew.state).hanger_mm == hangers
+
+
+def test_what_is_not_proven_the_fewest_is_recorded_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(trimming, "find_trim", partial(find_trim, most_nodes=1))
+    trimming._best.cache_clear()
+    crew = hung_low()
+    found = advice(crew.state)
+    assert found is not None
+    assert (found.is_proven, found.remains) == (False, ())
+    entry = crew.record("panels.trim:A")
+    assert entry.body["values"]["proven"] is False
+    assert [(t.seat, t.by_mm) for t in crew.state.trims] == [("A2", 2.5)]
+    lines = timeline(crew.entries, {}, "mm")
+    assert lines[-1].text.endswith("; not proven the fewest)")
+    trimming._best.cache_clear()
 
 
 FLUSH = {"first": "50", "second": "50", "ahead": "as_planned", "flush": "0"}

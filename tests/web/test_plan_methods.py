@@ -130,6 +130,7 @@ def test_what_another_method_left_behind_can_be_seen_and_cleared(lead: Visitor) 
         (document(lift={"out": "far"}), "lift.out"),
         (document(uncertainty={"tape": "0"}), "uncertainty.tape"),
         (document(fasteners=[{**HOOK, "placing": "-1"}]), "fasteners[0].placing"),
+        (document(fasteners=[{**HOOK, "turn": "5 mm"}]), "fasteners[0].turn"),
     ],
 )
 def test_a_fault_stands_at_its_field_with_what_was_typed(

@@ -12,9 +12,9 @@ Method: every choice is a changed problem, recomputed and forecast like any othe
   hole is taken: the criterion over the seat's (x, y), all else at its optimum, is a quadratic whose
   2 x 2 matrix is the last block of the least-squares triangle.
 
-The chance of "trim later" treats each criterion by itself: beyond the guard it is brought back as
-far as the means reach, with the error left by the readings on the hung panels. Criteria that no
-mean moves stay as they are.
+The chance of "trim later" treats each criterion by itself: read beyond its tolerance it is brought
+back into the guard, as far as the means reach, with the error left by the readings on the hung
+panels. What is read inside is left alone, and so are criteria that no mean moves.
 
 Source: the project's own list of choices; least squares as in ``recompute``; law of the rest as in
 ``forecast``; conditional Gaussian as in ``hung``.
@@ -40,7 +40,8 @@ from holdtrue.core.sources_trim import (
     RULE_U_MM,
     TRIM_GUARD,
 )
-from holdtrue.core.trim import Kit, Problem, Touch, after_trim_mm, find_trim, trim_problem
+from holdtrue.core.trim import Problem, Touch, after_trim_mm, find_trim, trim_problem
+from holdtrue.core.trim_kit import Kit
 
 Point = tuple[float, float]
 Name = Literal[
@@ -154,16 +155,34 @@ def trim_later(standing: Standing, *, reading_u_mm: float = RULE_U_MM) -> Choice
     Raises: KeyError for an unknown seat.
     Source: module head.
     """
-    form, goal = standing.form, standing.goal
-    deviation = best_deviation_mm(form, fixed_from_set(form, standing.set_mm))
-    problem = trim_problem(standing.job, goal, deviation, standing.kit)
+    form = standing.form
+    deviation, marks, problem = _to_trim(standing)
     trim = find_trim(problem)
     after = after_trim_mm(form, standing.job, deviation, trim)
     base = _outlook(standing, "trim later", after=after)
-    marks = places_mm(form, deviation)
     chance = _trimmed_chance(standing, marks, problem, reading_u_mm)
     unset = {name: at for name, at in marks.items() if name not in standing.set_mm}
     return replace(base, chance=chance, trimmed=chance, marks_mm=unset, touches=trim.touches)
+
+
+def trimmed_chance(standing: Standing, *, reading_u_mm: float = RULE_U_MM) -> float:
+    """The chance of ``trim_later``, without looking for the touches.
+
+    Parameters: standing; reading_u_mm of level, gap and step on the hung panels [mm], > 0.
+    Returns: chance [-].
+    Raises: KeyError for an unknown seat.
+    Source: module head.
+    """
+    _, marks, problem = _to_trim(standing)
+    return _trimmed_chance(standing, marks, problem, reading_u_mm)
+
+
+def _to_trim(standing: Standing) -> tuple[Vector, Mapping[str, Point], Problem]:
+    """Where the panels are predicted to hang, the marks for that, and what can then be done."""
+    form = standing.form
+    deviation = best_deviation_mm(form, fixed_from_set(form, standing.set_mm))
+    problem = trim_problem(standing.job, standing.goal, deviation, standing.kit)
+    return deviation, places_mm(form, deviation), problem
 
 
 def _trimmed_chance(
@@ -196,9 +215,8 @@ def _trimmed_chance(
     reach = np.zeros(len(goal.kinds))
     for one in problem.means:
         reach += np.abs(one.effect) * one.step_mm * max(one.highest, -one.lowest)
-    inside = TRIM_GUARD * goal.tolerance_mm
-    pulled = np.minimum(np.abs(read), np.maximum(inside, np.abs(read) - reach))
-    true = np.where(reach == 0, read, np.sign(read) * pulled) + error
+    pulled = np.sign(read) * np.maximum(TRIM_GUARD * goal.tolerance_mm, np.abs(read) - reach)
+    true = np.where(np.abs(read) <= goal.tolerance_mm, read, pulled) + error
     return float(np.all(np.abs(true) <= goal.tolerance_mm, axis=1).mean())
 
 

@@ -2,8 +2,10 @@
 
 Method: the rows of the quadratic form, and beside them two that are reported but never minimised
 (a good panel is not tilted to match a bad one): taper, shared edge length * (t_p - t_q), and line,
-the fall of the aligned edges over a whole row or column. Flush (faces in or out) does not follow
-from the seats; it is read on the hung panels.
+the fall of the aligned edges over a whole row or column. A gap is judged as it is read, in the
+middle of what the facing edges share; that is the form's row, between the panels' centres, wherever
+these are level with it. Flush (faces in or out) does not follow from the seats; it is read on the
+hung panels.
 
 Source: the project's own list of criteria; least-squares pose, see ``quality``.
 """
@@ -14,43 +16,38 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from holdtrue.core.hung import all_poses, gap_ends_mm, gap_row
 from holdtrue.core.model import Arrangement, Job
-from holdtrue.core.quality import Form, PoseRows, Vector, pose_rows, quadratic_form
+from holdtrue.core.quality import Form, PoseRows, Vector, quadratic_form
 
 _Row = tuple[str, str, Vector]
 
 
 def all_criteria(job: Job, arrangement: Arrangement) -> Form:
-    """The quadratic form's rows followed by taper and line.
+    """The quadratic form's rows, gaps as they are read, followed by taper and line.
 
     Parameters: job; arrangement of that job. Lengths [mm].
-    Returns: Form; the same columns as ``quality.quadratic_form``, more rows.
+    Returns: Form; the columns of ``quality.quadratic_form``, its rows in their order, and more.
     Raises: nothing.
     Source: module head.
     """
     form = quadratic_form(job, arrangement)
-    poses = _poses(job, len(form.seats))
+    poses = all_poses(job)
     rows = _taper_rows(job, arrangement, poses) + _line_rows(job, poses)
-    if not rows:
-        return form
     allowed = [getattr(job.tolerance, kind) for kind, _, _ in rows]
+    own = form.matrix.copy()
+    gaps = (i for i, kind in enumerate(form.kinds) if kind == "gap")
+    for i, pair in zip(gaps, arrangement.neighbours, strict=True):
+        own[i] = gap_row(arrangement, pair, poses, sum(gap_ends_mm(job, arrangement, pair)) / 2)
     return Form(
         seats=form.seats,
         seat_panel=form.seat_panel,
         planned_mm=form.planned_mm,
-        matrix=np.vstack([form.matrix, *[row for _, _, row in rows]]),
+        matrix=np.vstack([own, *[row for _, _, row in rows]]),
         tolerance_mm=np.concatenate([form.tolerance_mm, allowed]),
         kinds=form.kinds + tuple(kind for kind, _, _ in rows),
         labels=form.labels + tuple(label for _, label, _ in rows),
     )
-
-
-def _poses(job: Job, n: int) -> list[PoseRows]:
-    poses, first = [], 0
-    for panel in job.panels:
-        poses.append(pose_rows(panel, first, n))
-        first += len(panel.hangers)
-    return poses
 
 
 def _taper_rows(job: Job, arrangement: Arrangement, poses: Sequence[PoseRows]) -> list[_Row]:
@@ -59,18 +56,10 @@ def _taper_rows(job: Job, arrangement: Arrangement, poses: Sequence[PoseRows]) -
         p, q = job.panels[pair.p], job.panels[pair.q]
         if len(p.hangers) < 2 and len(q.hangers) < 2:
             continue
-        (xp, yp), (xq, yq) = (arrangement.centres_mm[k] for k in (pair.p, pair.q))
-        if pair.how == "beside":
-            shared = _overlap_mm(yp, p.height_mm, yq, q.height_mm)
-        else:
-            shared = _overlap_mm(xp, p.width_mm, xq, q.width_mm)
+        first, second = gap_ends_mm(job, arrangement, pair)
+        shared = abs(first - second)
         rows.append(("taper", f"{p.name}|{q.name}", shared * (poses[pair.p].t - poses[pair.q].t)))
     return rows
-
-
-def _overlap_mm(at_p: float, size_p: float, at_q: float, size_q: float) -> float:
-    top = min(at_p + size_p / 2, at_q + size_q / 2)
-    return max(0.0, top - max(at_p - size_p / 2, at_q - size_q / 2))
 
 
 def _line_rows(job: Job, poses: Sequence[PoseRows]) -> list[_Row]:

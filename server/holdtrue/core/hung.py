@@ -146,21 +146,53 @@ def _pair_rows(
 ) -> dict[RowKey, Vector]:
     p, q = job.panels[pair.p], job.panels[pair.q]
     at_p, at_q = poses[pair.p], poses[pair.q]
-    (xp, yp), (xq, yq) = arrangement.centres_mm[pair.p], arrangement.centres_mm[pair.q]
     label = f"{p.name}|{q.name}"
     if pair.how == "beside":
-        top, bottom = shared_mm(yp, p.height_mm, yq, q.height_mm)
         step = (at_p.b + at_p.t * p.width_mm / 2) - (at_q.b - at_q.t * q.width_mm / 2)
-        ends = [(at_q.a - at_q.t * (y - yq)) - (at_p.a - at_p.t * (y - yp)) for y in (top, bottom)]
     else:
-        right, left = shared_mm(xp, p.width_mm, xq, q.width_mm)
         step = (at_p.a + at_p.t * p.height_mm / 2) - (at_q.a - at_q.t * q.height_mm / 2)
-        ends = [(at_p.b + at_p.t * (x - xp)) - (at_q.b + at_q.t * (x - xq)) for x in (left, right)]
+    first, second = gap_ends_mm(job, arrangement, pair)
     return {
-        ("gap first", label): np.asarray(ends[0]),
-        ("gap second", label): np.asarray(ends[1]),
+        ("gap first", label): gap_row(arrangement, pair, poses, first),
+        ("gap second", label): gap_row(arrangement, pair, poses, second),
         ("step", label): np.asarray(step),
     }
+
+
+def gap_ends_mm(job: Job, arrangement: Arrangement, pair: Neighbours) -> tuple[float, float]:
+    """Where a gap is read: the top and bottom of what the facing edges share, or left and right.
+
+    Parameters: job; arrangement of that job; pair, two of its neighbours. Lengths [mm].
+    Returns: two heights between panels side by side, two x between panels above each other [mm].
+    Raises: nothing.
+    Source: plane geometry.
+    """
+    p, q = job.panels[pair.p], job.panels[pair.q]
+    (xp, yp), (xq, yq) = arrangement.centres_mm[pair.p], arrangement.centres_mm[pair.q]
+    if pair.how == "beside":
+        return shared_mm(yp, p.height_mm, yq, q.height_mm)
+    right, left = shared_mm(xp, p.width_mm, xq, q.width_mm)
+    return left, right
+
+
+def gap_row(
+    arrangement: Arrangement, pair: Neighbours, poses: Sequence[PoseRows], at_mm: float
+) -> Vector:
+    """The row over d of the gap between two neighbours, at one place along their edges.
+
+    Parameters: arrangement; pair; poses of all panels; at_mm, a height between panels side by side,
+    an x between panels above each other [mm].
+    Returns: row [mm/mm], shape (2n,).
+    Raises: nothing.
+    Source: plane rigid-body geometry for small turns.
+    """
+    at_p, at_q = poses[pair.p], poses[pair.q]
+    (xp, yp), (xq, yq) = arrangement.centres_mm[pair.p], arrangement.centres_mm[pair.q]
+    if pair.how == "beside":
+        row = (at_q.a - at_q.t * (at_mm - yq)) - (at_p.a - at_p.t * (at_mm - yp))
+    else:
+        row = (at_p.b + at_p.t * (at_mm - xp)) - (at_q.b + at_q.t * (at_mm - xq))
+    return np.asarray(row)
 
 
 def shared_mm(at_p: float, size_p: float, at_q: float, size_q: float) -> tuple[float, float]:

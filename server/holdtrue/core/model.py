@@ -143,6 +143,8 @@ class Fastener:
     """Standard uncertainty of placing one of its kind; None: the job's default."""
     screw: ScrewSpec | None = None
     """For a wood screw: what its published formula needs."""
+    turn_mm: float | None = None
+    """How far one turn raises its seat once a panel hangs; None: it cannot be turned."""
 
     @property
     def allowed_N(self) -> float | None:

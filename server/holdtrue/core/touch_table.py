@@ -3,8 +3,8 @@
 Method: all sets of at most two shimmed rings and one slide are one table, sorted by lift-off,
 touches and movement. Each install takes the first number of lift-offs and touches that brings its
 criteria within the guard, and of those lines the first within the aim, else the one that leaves the
-least worst criterion. That is ``trim``'s rule for one
-panel; ``trim`` does it for any work, one install at a time.
+least worst criterion. ``trim`` does that for any work, one install at a time, within the whole
+tolerance: this crew trims whatever is beyond the guard.
 
 Source: as ``trim``.
 """

@@ -1,68 +1,39 @@
-"""Trimming hung panels: the fewest lift-offs, then touches, then movement, that bring all inside.
+"""Trimming hung panels: the fewest lift-offs, then the fewest touches, that bring all inside.
 
 Method: every criterion is linear in what can be done (a shim under a ring, a screw turned, a panel
-slid within its play, a bumper behind an edge), each in whole steps between limits. Sets of means
-are looked through from the smallest (module ``trim_search``), so the first that works has the
-fewest lift-offs, among those the fewest touches, among those the least total movement: exact, by
-enumeration that leaves out only sets that cannot bring some criterion inside.
+slid within its play, a bumper behind an edge), each in whole steps between limits. The problem is
+split into parts (``trim_parts``), and in each the smallest set of means that works is looked for
+(``trim_search``): exact, unless it says that it is not proven.
 
-The readings have errors, so a trim has to stay within a guard's share of every tolerance, and comes
-closer, within the aim, where that takes no more touches. Where the guard cannot be had, it comes
-within the tolerances; where that cannot be had either, it makes the worst criterion as good as it
-gets and says what remains outside.
+The readings have errors. So among sets of as few lift-offs and touches one is taken that comes
+within the aim's share of every tolerance, else within the guard's, else as deep inside as it gets
+step by step; among those the least movement. What cannot be brought inside is brought as near as it
+gets, and named.
 
 Source: the project's own rules; minimum-support search as hitting sets of violated constraints
 (R. Reiter, Artificial Intelligence 32 (1987) 57-95, from memory), checked against integer
-programming in the tests.
+programming and against going through everything in the tests.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import floor
-from typing import Literal
 
 import numpy as np
 
 from holdtrue.core.hung import all_poses, panel_columns, slide_range_mm
 from holdtrue.core.model import Job
 from holdtrue.core.quality import Form, Vector
-from holdtrue.core.sources_trim import (
-    BUMPER_MM,
-    BUMPER_MOST_MM,
-    HANGER_MOST_MM,
-    LEAST_BAD_SHARE,
-    MOST_NODES,
-    MOST_TOUCHES,
-    SHIM_MM,
-    SHIM_MOST_MM,
-    SLIDE_MM,
-    TRIM_AIM,
-    TRIM_GUARD,
-)
-from holdtrue.core.trim_search import Choice, Means, Search
+from holdtrue.core.sources_trim import BUMPER_MOST_MM, MOST_NODES, TRIM_AIM, TRIM_GUARD
+from holdtrue.core.trim_kit import MEANS_BY_METHOD, Kind, Kit
+from holdtrue.core.trim_parts import INSIDE_MM, part_trim, parts
+from holdtrue.core.trim_search import Means
+from holdtrue.core.whole_steps import Integers
 
-Kind = Literal["shim", "screw", "hanger", "slide", "bumper"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Kit:
-    """What there is to trim with; a step of 0 means there is none of it [mm].
-
-    ``pack_mm``: shims already under a seat's ring, which can come out again. ``screw_mm``: seat to
-    the height of one step of its screw (a pitch, or half of one), ``screw_most_mm`` each way.
-    ``hanger_mm`` is used only with the maker's yes.
-    """
-
-    shim_mm: float = SHIM_MM
-    shim_most_mm: float = SHIM_MOST_MM
-    pack_mm: Mapping[str, float] | None = None
-    screw_mm: Mapping[str, float] | None = None
-    screw_most_mm: float = 2.0
-    hanger_mm: float = 0.0
-    slide_mm: float = SLIDE_MM
-    bumper_mm: float = BUMPER_MM
+_DEPTHS = 4
+"""[-] Shares tried from the guard to the whole tolerance. Our choice."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -109,13 +80,10 @@ class Trim:
     lift_offs: tuple[int, ...]
     """Panels to take off."""
     after_mm: Vector
-    worst_share: float
-    """Largest |criterion| / tolerance among those that something can move, afterwards."""
     remains: tuple[int, ...]
     """Criteria still outside tolerance afterwards."""
-    within_guard: bool
     is_proven: bool
-    """No better advice exists with the touches looked through."""
+    """No advice with fewer lift-offs, or as many and fewer touches, leaves as little outside."""
 
     @property
     def is_inside(self) -> bool:
@@ -165,8 +133,10 @@ def trim_problem(
             seats_mm=deviation_mm if seats_mm is None else seats_mm,
             hung_mm=deviation_mm,
         )
-        means += _panel_means(job, goal, kit, k, limits, rows, pad)
-        means += _bumper_means(job, kit, k, len(rows), tuple(read))
+        there_are = MEANS_BY_METHOD[job.panels[k].hang.method]
+        of_panel = _panel_means(job, goal, kit, k, limits, rows, pad)
+        of_panel += _bumper_means(job, kit, k, len(rows), tuple(read))
+        means += [mean for mean in of_panel if mean.kind in there_are]
     return Problem(
         now_mm=np.concatenate([goal.matrix[rows] @ deviation_mm, list(read.values())]),
         tolerance_mm=np.concatenate([goal.tolerance_mm[rows], pad + job.tolerance.flush]),
@@ -208,11 +178,8 @@ def _panel_means(
         )
 
     for seat in range(first, last):
-        name = goal.seats[seat]
-        pack = (kit.pack_mm or {}).get(name, 0.0)
-        add("shim", seat, kit.shim_mm, pack, max(kit.shim_most_mm - pack, 0.0))
-        add("screw", seat, (kit.screw_mm or {}).get(name, 0.0), *(kit.screw_most_mm,) * 2)
-        add("hanger", seat, kit.hanger_mm, *(HANGER_MOST_MM,) * 2)
+        for kind, step, down, up in kit.of_seat(goal.seats[seat]):
+            add(kind, seat, step, down, up)
     add("slide", None, kit.slide_mm, -slide_limits_mm[0], slide_limits_mm[1])
     return means
 
@@ -252,33 +219,61 @@ def find_trim(
     *,
     guard: float = TRIM_GUARD,
     aim: float = TRIM_AIM,
-    most_touches: int = MOST_TOUCHES,
     most_nodes: int = MOST_NODES,
 ) -> Trim:
-    """The fewest lift-offs, then touches, then movement, that bring every criterion inside.
+    """The fewest lift-offs, then touches, that bring every criterion inside.
 
-    Parameters: problem; guard, share of each tolerance to stay within [-], above 0 to 1; aim, share
-    to come within where that takes no more lift-offs and touches [-], up to guard; most_touches
-    [-]; most_nodes, sets looked at before the best found is given [-].
-    Returns: Trim; without touches if all is within the guard already.
+    Parameters: problem; guard and aim, shares of each tolerance to come within where that takes no
+    more lift-offs and no more touches [-], the aim rather than the guard, above 0 to 1; most_nodes,
+    sets looked at in each part before the best found is given [-].
+    Returns: Trim; without touches if all is inside already.
     Raises: nothing.
     Source: module head.
     """
-    search = Search(_as_means(problem), most_touches, most_nodes)
-    # a criterion nothing can move says nothing about what to do; it is only reported
-    is_moved = np.any(search.up - search.down > 0, axis=1)
-    tolerance = np.where(is_moved, problem.tolerance_mm, np.inf)
-    for share in (guard, (2 * guard + 1) / 3, (guard + 2) / 3, 1.0):
-        found = search.fewest(problem.now_mm, tolerance * share)
-        if found is not None:
-            if found.support:
-                found = search.closer(found, problem.now_mm, tolerance * min(aim, share)) or found
-            return _trim(problem, found, guard, search.is_complete)
-    return _trim(problem, _least_bad(problem, search, tolerance), guard, search.is_complete)
+    means = as_means(problem.means, len(problem.now_mm))
+    steps = np.zeros(len(problem.means), dtype=np.int64)
+    is_proven = True
+    shares = sorted({aim, *np.linspace(guard, 1.0, _DEPTHS).tolist()})
+    for rows, columns in parts(means, problem.now_mm, problem.tolerance_mm):
+        found = part_trim(
+            means.of(rows, columns),
+            problem.now_mm[rows],
+            problem.tolerance_mm[rows],
+            shares=shares,
+            most_nodes=most_nodes,
+        )
+        steps[columns[list(found.choice.support)]] = found.choice.steps
+        is_proven &= found.is_proven
+    return _trim(problem, steps, is_proven)
 
 
-def _as_means(problem: Problem) -> Means:
-    means, size = problem.means, len(problem.now_mm)
+def _trim(problem: Problem, steps: Integers, is_proven: bool) -> Trim:
+    used = [(mean, int(k)) for mean, k in zip(problem.means, steps, strict=True) if k]
+    after = problem.now_mm.copy()
+    for mean, k in used:
+        after += mean.effect * (mean.step_mm * k)
+    return Trim(
+        touches=tuple(
+            Touch(kind=mean.kind, panel=mean.panel, seat=mean.seat, move_mm=mean.step_mm * k)
+            for mean, k in used
+        ),
+        lift_offs=tuple(sorted({mean.panel for mean, _ in used if mean.needs_lift})),
+        after_mm=after,
+        remains=tuple(
+            int(i) for i in np.flatnonzero(np.abs(after) > problem.tolerance_mm + INSIDE_MM)
+        ),
+        is_proven=is_proven,
+    )
+
+
+def as_means(means: Sequence[Mean], size: int) -> Means:
+    """Means as arrays over all criteria.
+
+    Parameters: means; size, number of criteria [-].
+    Returns: Means.
+    Raises: nothing.
+    Source: module head.
+    """
     return Means(
         effect=np.array([m.effect * m.step_mm for m in means]).reshape(len(means), size).T,
         step_mm=np.array([m.step_mm for m in means]),
@@ -286,55 +281,6 @@ def _as_means(problem: Problem) -> Means:
         highest=np.array([m.highest for m in means], dtype=np.int64),
         panel=np.array([m.panel for m in means], dtype=np.int64),
         needs_lift=np.array([m.needs_lift for m in means], dtype=bool),
-    )
-
-
-def _least_bad(problem: Problem, search: Search, tolerance_mm: Vector) -> Choice:
-    """The touches whose worst criterion, in shares of its tolerance, is the least."""
-
-    def worst(values_mm: Vector) -> float:
-        return float(np.max(np.abs(values_mm) / tolerance_mm, initial=0.0))
-
-    best = Choice((), ())
-    low, high = 1.0, worst(problem.now_mm)
-    while high - low > LEAST_BAD_SHARE:
-        middle = (low + high) / 2
-        found = search.any(problem.now_mm, tolerance_mm * middle)
-        if found is None:
-            low = middle
-        else:
-            best, high = found, min(middle, worst(_after_mm(problem, found)))
-    return best
-
-
-def _after_mm(problem: Problem, choice: Choice) -> Vector:
-    after = problem.now_mm.copy()
-    for j, steps in zip(choice.support, choice.steps, strict=True):
-        mean = problem.means[j]
-        after += mean.effect * (mean.step_mm * steps)
-    return after
-
-
-def _trim(problem: Problem, choice: Choice, guard: float, is_proven: bool) -> Trim:
-    after = _after_mm(problem, choice)
-    touches, lifts = [], set()
-    for j, steps in zip(choice.support, choice.steps, strict=True):
-        mean = problem.means[j]
-        move = mean.step_mm * steps
-        touches.append(Touch(kind=mean.kind, panel=mean.panel, seat=mean.seat, move_mm=move))
-        if mean.needs_lift:
-            lifts.add(mean.panel)
-    shares = np.abs(after) / problem.tolerance_mm
-    can_move = [bool(any(mean.effect[i] for mean in problem.means)) for i in range(len(after))]
-    worst = float(np.max(shares[can_move], initial=0.0))
-    return Trim(
-        touches=tuple(touches),
-        lift_offs=tuple(sorted(lifts)),
-        after_mm=after,
-        worst_share=worst,
-        remains=tuple(int(i) for i in np.flatnonzero(shares > 1.0 + 1e-9)),
-        within_guard=worst <= guard + 1e-9,
-        is_proven=is_proven,
     )
 
 
@@ -355,14 +301,3 @@ def after_trim_mm(form: Form, job: Job, deviation_mm: Vector, trim: Trim) -> Vec
         elif touch.seat is not None:
             after[n + form.seats.index(touch.seat)] += touch.move_mm
     return after
-
-
-def without_hangers_moved(kit: Kit) -> Kit:
-    """The same kit while the maker has not said yes to moving hangers.
-
-    Parameters: kit; lengths [mm].
-    Returns: Kit.
-    Raises: nothing.
-    Source: the project's own rule.
-    """
-    return replace(kit, hanger_mm=0.0)

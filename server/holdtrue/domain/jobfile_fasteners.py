@@ -7,6 +7,7 @@ from typing import Any, cast
 
 from holdtrue.core import model
 from holdtrue.core.sources import FACTOR_ULTIMATE, FACTOR_WORKING
+from holdtrue.core.sources_trim import SCREW_MOST_MM, TURN_SHARE
 from holdtrue.domain.errors import InputError
 from holdtrue.domain.jobfile_screw import screw_of
 from holdtrue.domain.reader import Reader
@@ -26,6 +27,7 @@ def fasteners_of(readers: Sequence[Reader]) -> tuple[model.Fastener, ...]:
                 "design_factor",
                 "placing",
                 "screw",
+                "turn",
             )
         )
         name = entry.text("name")
@@ -51,6 +53,16 @@ def fasteners_of(readers: Sequence[Reader]) -> tuple[model.Fastener, ...]:
                 ),
                 placing_u_mm=entry.length("placing", above=0.0) if entry.has("placing") else None,
                 screw=screw_of(entry) if entry.has("screw") else None,
+                turn_mm=_turn_mm(entry) if entry.has("turn") else None,
             )
         )
     return tuple(fasteners)
+
+
+def _turn_mm(entry: Reader) -> float:
+    """How far one turn raises the seat: no more than leaves a step to trim by."""
+    turn_mm, most_mm = entry.length("turn", above=0.0), SCREW_MOST_MM / TURN_SHARE
+    if turn_mm > most_mm:
+        most = f"give at most {entry.most(most_mm)} a turn, or leave it out"
+        raise InputError(entry.at("turn"), entry.value["turn"], f"is too coarse to trim by; {most}")
+    return turn_mm

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from holdtrue.core.choices import Standing, trim_later
+from holdtrue.core.choices import Standing, trimmed_chance
 from holdtrue.core.forecast import forecast
 from holdtrue.core.model import Plan
 from holdtrue.core.story_stick import offered_panels, panels_for_sticks, stick_gains
@@ -57,11 +57,11 @@ def _able(state: JobState) -> frozenset[int]:
 
 def _outlook(stands: Standing, marks_mm: Mapping[str, Point], able: frozenset[int]) -> Outlook:
     now = _look(stands, marks_mm)
-    trimmed = trim_later(stands).chance
+    trimmed = trimmed_chance(stands)
     on = replace(stands.errors, stick_panels=stands.errors.stick_panels | able)
     sticks = replace(stands, errors=on)
     with_sticks = _look(sticks, marks_mm)[0] if able else now[0]
-    better = trim_later(sticks).chance if able else trimmed
+    better = trimmed_chance(sticks) if able else trimmed
     chance, limiting, alone = now
     return Outlook(
         chance=chance,

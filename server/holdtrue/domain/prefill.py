@@ -288,10 +288,9 @@ def planned_gap_mm(state: JobState, subject: str) -> float:
         next(k for k, panel in enumerate(state.job.panels) if panel.name == name)
         for name in facing_panels(subject)
     )
-    how = next(n.how for n in state.plan.arrangement.neighbours if (n.p, n.q) == (p, q))
     (xp, yp), (xq, yq) = (state.plan.arrangement.centres_mm[k] for k in (p, q))
     at_p, at_q = state.job.panels[p], state.job.panels[q]
-    if how == "beside":
+    if not state.is_stacked(subject):
         return (xq - at_q.width_mm / 2) - (xp + at_p.width_mm / 2)
     return (yp - at_p.height_mm / 2) - (yq + at_q.height_mm / 2)
 

@@ -13,6 +13,7 @@ from typing import Any, Literal
 
 import numpy as np
 
+from holdtrue.core.criteria import all_criteria
 from holdtrue.core.hung import panel_columns
 from holdtrue.core.model import Met
 from holdtrue.core.plan import load_share, seat_allowed_N, seat_force_N
@@ -163,8 +164,10 @@ def residual_rows(state: JobState) -> tuple[ResidualRow, ...]:
     form = state.form
     readings = {(v.kind, v.where): v for v in verdicts(state)}
     deviation = _deviation(state)
-    untrimmed = residuals_mm(form, deviation)
-    trimmed = residuals_mm(form, deviation + _trims(state))
+    # the form's residuals by the rows a reading is of
+    goal = all_criteria(state.job, state.plan.arrangement)
+    untrimmed = residuals_mm(goal, deviation)
+    trimmed = residuals_mm(goal, deviation + _trims(state))
     rows = []
     for i, (kind, where) in enumerate(zip(form.kinds, form.labels, strict=True)):
         by_seats = (float(untrimmed[i]), float(trimmed[i]))
@@ -217,17 +220,8 @@ def _row(
         reading_mm=reading.value_mm if reading else None,
         is_tapped=is_tapped,
         decided_by="reading" if reading and (is_borne_out or not is_tapped) else "seats",
-        is_stacked=where in _stacked(state),
+        is_stacked=state.is_stacked(where),
     )
-
-
-def _stacked(state: JobState) -> set[str]:
-    panels = state.job.panels
-    return {
-        f"{panels[pair.p].name}|{panels[pair.q].name}"
-        for pair in state.plan.arrangement.neighbours
-        if pair.how == "above"
-    }
 
 
 def reading_task(state: JobState, kind: str, where: str) -> str | None:
@@ -277,7 +271,7 @@ _WAYS = {
 }
 _TAPERS = {
     False: ("wider above by", "wider below by"),
-    True: ("wider on the left by", "wider on the right by"),
+    True: ("wider on the right by", "wider on the left by"),
 }
 SMALLEST_MM = 0.05
 """Less than this is nothing on a wall."""

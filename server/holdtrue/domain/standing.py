@@ -11,10 +11,11 @@ from holdtrue.core.marks import give_marks
 from holdtrue.core.model import Job, Plan
 from holdtrue.core.order import driving_order
 from holdtrue.core.quality import quadratic_form
+from holdtrue.core.trim_kit import plan_kit
 from holdtrue.domain.estimating import placing_u_mm
 from holdtrue.domain.hanging import law_of_set
 from holdtrue.domain.state import JobState, Point
-from holdtrue.domain.trimming import kit, kit_of
+from holdtrue.domain.trimming import kit_of
 
 
 def standing(state: JobState) -> Standing:
@@ -54,7 +55,7 @@ def standing_of_plan(plan: Plan) -> tuple[Standing, dict[str, Point]]:
         set_mm={},
         set_covariance_mm2=None,
         errors=_errors(plan.job, plan, frozenset()),
-        kit=kit(plan.job),
+        kit=plan_kit(plan),
     )
     return stands, marks
 

@@ -335,6 +335,14 @@ class JobState:
     def is_released(self) -> bool:
         return self.release is not None
 
+    def is_stacked(self, where: str) -> bool:
+        """Whether the first panel of "p|q" is above the second, not beside it."""
+        names = [panel.name for panel in self.job.panels]
+        return any(
+            pair.how == "above" and where == f"{names[pair.p]}|{names[pair.q]}"
+            for pair in self.plan.arrangement.neighbours
+        )
+
     def is_drilled(self, seat: str) -> bool:
         """There is a hole for this seat, if only a pilot."""
         return seat in self.holes or f"fasteners.pilot:{seat}" in self.records

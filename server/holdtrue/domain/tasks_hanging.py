@@ -245,7 +245,7 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
             Field(
                 name="way",
                 kind="choice",
-                label="Moved",
+                label="Panel moved",
                 choices=(
                     ("up", "up"),
                     ("down", "down"),

@@ -159,9 +159,9 @@ def record_words(task_id: str, body: _Body, unit: str) -> str:
     """What a record of a task says, without the task's title."""
     said = _Said(names={}, unit=unit, by_seq={})
     kind = TASK_KINDS[task_id.partition(":")[0]]
-    values = _values(kind.fields, body["values"], said)
     if "touches" in body["values"]:
-        return values
+        return _touches(body["values"], said)
+    values = _values(kind.fields, body["values"], said)
     if body["outcome"] == "as_planned":
         return f"as planned ({values})" if values else "as planned"
     if body["outcome"] == FAILED:
@@ -188,7 +188,8 @@ def _touches(values: Mapping[str, Any], said: _Said) -> str:
     """Several touches recorded at once."""
     if "touches" not in values:
         return ""
-    return "; ".join(touch_words(touch, said.unit) for touch in touches_of(values))
+    words = "; ".join(touch_words(touch, said.unit) for touch in touches_of(values))
+    return words if values.get("proven", True) else f"{words}; not proven the fewest"
 
 
 def touch_words(touch: Touched, unit: str, panel: str = "") -> str:

@@ -26,7 +26,7 @@ WAYS = {
 WORDS = {
     "shim": "shim",
     "screw": "turn the screw at",
-    "hanger": "move the hanger at",
+    "hanger": "by its hanger, move",
     "slide": "slide",
     "bumper": "bumper behind",
 }

@@ -63,9 +63,11 @@ def _level_off_mm(state: JobState, panel: str, record: Record) -> float:
 def _facing(state: JobState, subject: str, record: Record) -> list[Verdict]:
     tolerance, values, planned = state.job.tolerance, record.values, record.planned
     first, second = (value_mm(values, e) - value_mm(planned, e) for e in ("first", "second"))
+    # turned left, the first panel opens the top of a gap beside it, the right of one below it
+    taper = second - first if state.is_stacked(subject) else first - second
     rows = (
         ("gap", (first + second) / 2, tolerance.gap),
-        ("taper", first - second, tolerance.taper),
+        ("taper", taper, tolerance.taper),
         ("step", AHEAD[values["ahead"]] * value_mm(values, "by"), tolerance.step),
         ("flush", value_mm(values, "flush"), tolerance.flush),
     )

@@ -1,7 +1,6 @@
 """What to trim: the fewest lift-offs, then touches, that bring the hung work inside.
 
 The search is ``core.trim``'s.
-
 Advice is asked for as often as the tasks are listed, so what was found for a set of numbers is
 kept. Nothing is advised while every reading is inside its tolerance.
 """
@@ -11,40 +10,24 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
-from numpy.typing import NDArray
 
 from holdtrue.core.criteria import all_criteria
 from holdtrue.core.hung import Hang
-from holdtrue.core.model import Job
 from holdtrue.core.quality import Form, Vector
-from holdtrue.core.sources_trim import TRIM_GUARD
-from holdtrue.core.trim import Kit, Problem, Trim, find_trim, trim_problem
-from holdtrue.core.units import is_inch_like
+from holdtrue.core.trim import Problem, Trim, find_trim, trim_problem
+from holdtrue.core.trim_kit import Kind, Kit, plan_kit
 from holdtrue.domain.hanging import hanging, hung_panels, seats_under, value_mm
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import facing_panels
 from holdtrue.domain.touches import Touched, advised
 from holdtrue.domain.trim import Verdict, verdicts
 
-INCH_MM = 25.4 / 32
-"""Step of shims and slides where tapes read inches: 1/32 in. Our choice."""
 COVERAGE = 2.0
 """Standard uncertainties by which a criterion nobody read may be made worse: about 95 %, GUM
 6.3.3."""
-NEAR_SHARE = 0.05
-"""Where no touch brings all inside, the nearest is found to this share of a tolerance. Our
-choice."""
-MEANS_BY_METHOD: Mapping[str, tuple[str, ...]] = {
-    "hangers": ("shim", "screw", "hanger", "slide", "bumper"),
-    "cleat": ("slide", "bumper"),
-    "wire": ("bumper",),
-    "standoff": (),
-}
-"""What can be done to a panel by how it hangs: a wire is slid on its hook when it is read, and a
-rail or a post has no ring to shim."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +37,8 @@ class Advice:
     touches: Mapping[str, tuple[Touched, ...]]
     remains: tuple[Verdict, ...]
     lift_offs: tuple[str, ...]
+    is_proven: bool
+    """That there is no way with fewer lift-offs or touches."""
 
     def of(self, panel: str) -> tuple[Touched, ...]:
         return self.touches.get(panel, ())
@@ -91,6 +76,7 @@ def advice(state: JobState) -> Advice | None:
         touches=touches,
         remains=_remains(problem, trim),
         lift_offs=tuple(panels[k].name for k in trim.lift_offs),
+        is_proven=trim.is_proven,
     )
 
 
@@ -98,23 +84,28 @@ def planned_touches(state: JobState, panel: str) -> dict[str, Any]:
     """A panel's advised touches as a trim task records them; {} when there are none."""
     found = advice(state)
     touches = found.of(panel) if found else ()
-    return {"touches": [touch.values() for touch in touches]} if touches else {}
+    if found is None or not touches:
+        return {}
+    listed: dict[str, Any] = {"touches": [touch.values() for touch in touches]}
+    return listed if found.is_proven else {**listed, "proven": False}
 
 
 def kit_of(state: JobState) -> Kit:
-    """What there is to trim with, in steps of this job's tape; shims put in can come out again."""
-    packed: dict[str, float] = {}
+    """What there is to trim with: shims put in can come out again; a hanger only by its yes."""
+    at: dict[tuple[Kind, str], float] = {}
     for trim in state.trims:
-        if trim.means == "shim":
-            packed[trim.seat] = max(0.0, packed.get(trim.seat, 0.0) + trim.by_mm)
-    return kit(state.job, packed)
+        kind = cast(Kind, trim.means)
+        moved = at.get((kind, trim.seat), 0.0) + trim.by_mm
+        at[kind, trim.seat] = max(0.0, moved) if kind == "shim" else moved
+    agreed = [seat for seat in state.form.seats if _may_move(state, seat)]
+    hangers = dict.fromkeys(agreed, state.job.graduation_mm)
+    return replace(plan_kit(state.current), at_mm=at, hanger_mm=hangers)
 
 
-def kit(job: Job, pack_mm: Mapping[str, float] | None = None) -> Kit:
-    """The same for a job nothing was trimmed on."""
-    if not is_inch_like(job.unit):
-        return Kit(pack_mm=pack_mm)
-    return Kit(shim_mm=INCH_MM, slide_mm=INCH_MM, bumper_mm=2 * INCH_MM, pack_mm=pack_mm)
+def _may_move(state: JobState, seat: str) -> bool:
+    """The lead recorded the maker's yes to moving this hanger."""
+    record = state.records.get(f"panels.move:{seat}")
+    return record is not None and record.values["agreed"] == "yes"
 
 
 def _problem(state: JobState) -> Problem:
@@ -143,21 +134,11 @@ def _problem(state: JobState) -> Problem:
     now = np.array([read.get(row, value) for row, value in zip(rows, problem.now_mm, strict=True)])
     now = np.where([row[0] == "flush" for row in rows], problem.now_mm, now)
     blur = np.array([known.get(row, 0.0) for row in rows])
-    allowed = np.maximum(problem.tolerance_mm, np.abs(now) / TRIM_GUARD) + COVERAGE * blur
+    allowed = np.maximum(problem.tolerance_mm, np.abs(now)) + COVERAGE * blur
     # the whole line follows from what lies on its way: it has no say of its own until that is read
     is_free = np.array([row[0] == "line" for row in rows], dtype=bool) & ~is_read
     limits = np.where(is_read, problem.tolerance_mm, np.where(is_free, np.inf, allowed))
-    panels = state.job.panels
-    return replace(
-        problem,
-        now_mm=now,
-        tolerance_mm=limits,
-        means=tuple(
-            mean
-            for mean in problem.means
-            if mean.kind in MEANS_BY_METHOD[panels[mean.panel].hang.method]
-        ),
-    )
+    return replace(problem, now_mm=now, tolerance_mm=limits)
 
 
 def _u_mm(goal: Form, hang: Hang) -> Vector:
@@ -222,25 +203,4 @@ def _bytes(values: Vector) -> bytes:
 
 @lru_cache(maxsize=64)
 def _best(asked: _Asked) -> Trim:
-    """All inside; else what is outside brought as near as it gets with all else inside."""
-    problem = asked.problem
-    trim = find_trim(problem)
-    if trim.is_inside:
-        return trim
-    is_out = np.abs(problem.now_mm) > problem.tolerance_mm
-    low, high = 1.0, float(np.max(np.abs(problem.now_mm) / problem.tolerance_mm))
-    best = _within(problem, is_out, high)
-    while high - low > NEAR_SHARE:
-        middle = (low + high) / 2
-        found = _within(problem, is_out, middle)
-        if found.is_inside:
-            best, high = found, middle
-        else:
-            low = middle
-    return best
-
-
-def _within(problem: Problem, is_out: NDArray[np.bool_], share: float) -> Trim:
-    """The fewest touches with what is outside now let be so by this share of its tolerance."""
-    allowed = np.where(is_out, problem.tolerance_mm * share, problem.tolerance_mm)
-    return find_trim(replace(problem, tolerance_mm=allowed), guard=1.0, aim=1.0)
+    return find_trim(asked.problem)

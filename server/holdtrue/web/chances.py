@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from holdtrue.domain.outlook import Outlook
+from holdtrue.domain.outlook import Outlook, chance_now, outlook
 from holdtrue.domain.review import residual_words
+from holdtrue.domain.state import JobState
 from holdtrue.domain.timeline import percent
 
 
@@ -19,6 +20,11 @@ def chance_lines(seen: Outlook) -> tuple[str, ...]:
     least = residual_words(seen.kind, seen.where)
     lines.append(f"Least sure: {least} ({percent(seen.chance_of_it)}).")
     return tuple(lines)
+
+
+def chance_line(before: JobState, after: JobState) -> str:
+    """The forecast before and after an entry."""
+    return chance_change(chance_now(before), outlook(after, sticks=False))
 
 
 def chance_change(before: float, after: Outlook) -> str:

@@ -7,10 +7,11 @@ from holdtrue.domain.timeline import task_title, touch_words
 from holdtrue.domain.touches import Touched, touches_of
 from holdtrue.domain.trim import Verdict, verdicts
 from holdtrue.domain.trimming import Advice, advice
+from holdtrue.web.chances import chance_line
 from holdtrue.web.phone_here import Here
 from holdtrue.web.phone_level import taken_off
 from holdtrue.web.phone_moves import FinishLine, move_lines
-from holdtrue.web.phone_task_hung import verdict_words
+from holdtrue.web.phone_task_hung import NOT_PROVEN, remains_line
 from holdtrue.web.phone_turn import Result, Turn
 from holdtrue.web.phone_words import KIND_WORDS, fmt, small
 
@@ -23,17 +24,18 @@ def hung_result(here: Here, a_turn: Turn) -> Result:
     level = taken_off(here.state, a_turn.task, here.unit)
     lines = [touch_line(touch, panel, here) for panel, touch in all_touches(found)]
     if not is_inside and found is not None and found.remains:
-        left = "; ".join(verdict_words(v, here) for v in found.remains)
-        lines.append(f"Best there is; then still outside: {left}.")
+        lines.append(remains_line(found, here))
     elif not is_inside and not lines:
         lines.append("No touch there is makes this better: the lead decides.")
+    elif found is not None and not found.is_proven:
+        lines.append(f"Then all is inside; {NOT_PROVEN}.")
     panels = ", ".join(found.touches) if found and found.touches else mine[0].panel if mine else ""
     moved = consequence(a_turn.before, a_turn.after, None)
     return Result(
         title=task_title(a_turn.task),
         mood="good" if is_inside else "warn",
         verdict="Inside tolerance." if is_inside else f"Outside tolerance: trim {panels}.",
-        lines=(*((level,) if level else ()), *lines),
+        lines=(*filter(None, (level, *lines)), chance_line(a_turn.before, a_turn.after)),
         moves=move_lines(moved, here),
         finish=tuple(_verdict_line(v, here) for v in mine),
         task=a_turn.task,
@@ -72,6 +74,9 @@ def trim_result(here: Here, a_turn: Turn) -> Result:
     return Result(
         title=f"{a_turn.subject} is trimmed",
         verdict="Check it again.",
-        lines=tuple(touch_line(t, a_turn.subject, here) for t in touches_of(values)),
+        lines=(
+            *(touch_line(t, a_turn.subject, here) for t in touches_of(values)),
+            chance_line(a_turn.before, a_turn.after),
+        ),
         moves=move_lines(consequence(a_turn.before, a_turn.after, None), here),
     )

@@ -116,7 +116,7 @@ def job_json(here: Here) -> Json:
         "fasteners": _fasteners(here),
         "carries": carries(state),
         "panels": _panels(state),
-        "tolerance": _tolerance(state),
+        "tolerance": tolerance_of(state),
         "undo": _undo(here),
     }
 
@@ -300,7 +300,8 @@ def _panels(state: JobState) -> Json:
     }
 
 
-def _tolerance(state: JobState) -> Json:
+def tolerance_of(state: JobState) -> Json:
+    """What a reading on hung panels is judged by."""
     tolerance = state.job.tolerance
     return {
         "level": tolerance.level,

@@ -35,16 +35,9 @@ class FinishLine:
 
 
 def said(residual: Residual, here: Here) -> str:
-    words = residual_words(residual, here.unit, is_above=_is_above(residual, here))
+    is_above = here.state.is_stacked(residual.where)
+    words = residual_words(residual, here.unit, is_above=is_above)
     return f"{words}, {fmt(residual.tolerance_mm, here.unit)} allowed"
-
-
-def _is_above(residual: Residual, here: Here) -> bool:
-    panels = [panel.name for panel in here.state.job.panels]
-    return any(
-        n.how == "above" and residual.where == f"{panels[n.p]}|{panels[n.q]}"
-        for n in here.state.plan.arrangement.neighbours
-    )
 
 
 def move_lines(found: Consequence, here: Here) -> tuple[MoveLine, ...]:
@@ -76,7 +69,9 @@ def finish_lines(found: Consequence, here: Here) -> tuple[FinishLine, ...]:
     return tuple(
         FinishLine(
             kind=KIND_WORDS[kind],
-            where=residual_words(residual, here.unit, is_above=_is_above(residual, here)),
+            where=residual_words(
+                residual, here.unit, is_above=here.state.is_stacked(residual.where)
+            ),
             value=small(residual.value_mm, here.unit),
             allowed=fmt(residual.tolerance_mm, here.unit),
             is_inside=residual.is_inside,

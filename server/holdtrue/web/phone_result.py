@@ -13,11 +13,10 @@ from holdtrue.domain import events
 from holdtrue.domain.checklist import pair_is_true, pair_off_mm, shown_subject
 from holdtrue.domain.consequence import Consequence, consequence
 from holdtrue.domain.contradictions import contradictions
-from holdtrue.domain.outlook import chance_now, outlook
 from holdtrue.domain.subjects import pair_seats
 from holdtrue.domain.task_kinds import FAILED
 from holdtrue.domain.timeline import CHOICE_WORDS, percent, task_title
-from holdtrue.web.chances import chance_change
+from holdtrue.web.chances import chance_line
 from holdtrue.web.phone_here import Here
 from holdtrue.web.phone_hung import hung_result, trim_result
 from holdtrue.web.phone_level import level_checked, taken_off
@@ -125,7 +124,7 @@ def _doubts(a_turn: Turn) -> tuple[str, ...]:
 
 
 def _chance(a_turn: Turn) -> str:
-    return chance_change(chance_now(a_turn.before), outlook(a_turn.after, sticks=False))
+    return chance_line(a_turn.before, a_turn.after)
 
 
 def _crossed(here: Here, a_turn: Turn) -> Result:
@@ -212,7 +211,7 @@ def _seat_changed(here: Here, a_turn: Turn) -> Result:
         title=f"{seat} is given up" if is_freed else f"{seat}: {name}",
         mood="good" if found.is_inside else "warn",
         verdict=f"Mark {seat} again." if is_freed or found.moves else "Nothing moves.",
-        lines=_after_change(found, here, is_freed),
+        lines=(*_after_change(found, here, is_freed), _chance(a_turn)),
         moves=move_lines(found, here),
         finish=finish_lines(found, here),
         drawing=moved_drawing(here, found),

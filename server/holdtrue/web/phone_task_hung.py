@@ -18,13 +18,16 @@ from holdtrue.domain.subjects import facing_panels, pair_seats
 from holdtrue.domain.tasks import TASK_KINDS
 from holdtrue.domain.touches import WORDS, Touched
 from holdtrue.domain.trim import Verdict
-from holdtrue.domain.trimming import advice
+from holdtrue.domain.trimming import Advice, advice
 from holdtrue.web.phone_drawings import Pane
 from holdtrue.web.phone_fit import is_beside_each_other
 from holdtrue.web.phone_here import Here
 from holdtrue.web.phone_level import level_line
 from holdtrue.web.phone_shown import Number, Shown
 from holdtrue.web.phone_words import SAME_MM, large, large_mass, small
+
+NOT_PROVEN = "not proven the fewest"
+"""Said where the search for fewer touches had to stop early."""
 
 
 def stick_link(pane: Pane) -> tuple[tuple[str, str], ...]:
@@ -194,12 +197,40 @@ def trim_lines(here: Here, panel: str) -> tuple[str, ...]:
         lines.append(f"Lift off: {', '.join(found.lift_offs)}.")
     if found.of(panel) and others:
         lines.append(f"Together with panel {', '.join(others)}.")
-    if found.remains:
-        left = "; ".join(verdict_words(verdict, here) for verdict in found.remains)
-        lines.append(f"Best there is; then still outside: {left}.")
-    elif found.touches:
-        lines.append("Then all is inside. Check it again.")
+    if found.touches:
+        lines.append(_leads_to(found, here))
+    elif found.remains:
+        lines.append(remains_line(found, here))
+    lines += [words for touch in found.of(panel) if (words := how_words(touch, here))]
     return tuple(lines)
+
+
+def _leads_to(found: Advice, here: Here) -> str:
+    if found.remains:
+        return remains_line(found, here)
+    if found.is_proven:
+        return "Then all is inside. Check it again."
+    return f"Then all is inside; {NOT_PROVEN}. Check it again."
+
+
+def remains_line(found: Advice, here: Here) -> str:
+    """What no touch brings inside, as near as it gets."""
+    left = "; ".join(verdict_words(verdict, here) for verdict in found.remains)
+    best = "Best there is" if found.is_proven else f"Best that was found, {NOT_PROVEN}"
+    return f"{best}; then still outside: {left}."
+
+
+def how_words(touch: Touched, here: Here) -> str:
+    """What is done to a screw or a hanger, which move otherwise than the panel; else nothing."""
+    if touch.means == "hanger":
+        way = "down" if touch.by_mm > 0 else "up"
+        return f"{touch.seat}: its hanger itself goes {way} on the panel."
+    fastener = here.state.seat(touch.seat).fastener if touch.means == "screw" else None
+    if fastener is None or fastener.turn_mm is None:
+        return ""
+    halves = round(2 * abs(touch.by_mm) / fastener.turn_mm)
+    turns = f"{halves // 2 or ''} {'1/2' if halves % 2 else ''}".strip()
+    return f"{touch.seat}: {turns} {'turn' if halves <= 2 else 'turns'} of its screw."
 
 
 def verdict_words(verdict: Verdict, here: Here) -> str:

@@ -23,7 +23,7 @@ _LENGTHS = re.compile(
     r"|layout\.(offset|height\.at|gap|gap\.[xy]|gap\[\d+\])"
     r"|wall\.(left|right|top|stud_clearance|outlets\[\d+\]\.(x|y|width|height))"
     r"|wall\.(studs\[\d+\]\.(x|width)|keep_clear\[\d+\]\.[xy][01])"
-    r"|fasteners\[\d+\]\.(drop|standoff|placing)"
+    r"|fasteners\[\d+\]\.(drop|standoff|placing|turn)"
     r"|fasteners\[\d+\]\.screw\.(diameter|root|length|thread|lining|side_thickness)"
     r"|uncertainty\.(tape|level|placing|stick)|lift\.(out|from|to)"
     r"|tolerance\.[a-z]+|tape"

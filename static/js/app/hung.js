@@ -31,6 +31,13 @@ export function isReadingOf(task, panel) {
   return READ_ON.includes(kind) && facingPanels(subject).includes(panel);
 }
 
+/**
+ * Two panels that stand above each other: their gap is one of heights only.
+ * @type {(problem: import("../core/problem.js").Problem, where: string) => boolean}
+ */
+export const isStacked = ({ seats, rows }, where) => rows.some(([kind, label, , entries]) =>
+  kind === "gap" && label === where && entries.every(([at]) => at >= seats.length));
+
 /** @type {(job: Job, math: State, reading: Reading) => Verdict[]} */
 export function verdicts({ tolerance }, math, { task, values, plannedMm, isTapped }) {
   const subject = task.slice(task.indexOf(":") + 1);
@@ -46,9 +53,11 @@ export function verdicts({ tolerance }, math, { task, values, plannedMm, isTappe
   }
   const [panel, by] = [facingPanels(subject)[1], values.by?.mm ?? 0];
   const [first, second] = [values.first.mm - plannedMm.first, values.second.mm - plannedMm.second];
+  // turned left, the first panel opens the top of a gap beside it, the right of one below it
+  const taper = isStacked(math.problem, subject) ? second - first : first - second;
   return [
     verdict("gap", panel, (first + second) / 2),
-    verdict("taper", panel, first - second),
+    verdict("taper", panel, taper),
     verdict("step", panel, AHEAD[values.ahead] * by),
     verdict("flush", panel, values.flush?.mm ?? 0),
   ];

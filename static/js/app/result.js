@@ -4,6 +4,7 @@ import { consequence } from "../core/consequence.js";
 import { lineOf } from "../core/lines.js";
 import { loadNotChecked } from "./board.js";
 import { kindOf, subjectOf } from "./subject.js";
+import { isStacked } from "./hung.js";
 import { hung, levelChecked, paired, servicesFound, tried, trimmed } from "./result_read.js";
 import { KIND_WORDS, SAME_MM, across, fmt, moveWords, residualWords } from "./words.js";
 
@@ -88,13 +89,7 @@ function why(found, job, math) {
 
 /** @type {(residual: import("../core/consequence.js").Residual, math: State, unit: string) => string} */
 const said = (residual, math, unit) =>
-  `${residualWords(residual, unit, isAbove(residual.where, math))}, ${fmt(residual.toleranceMm, unit)} allowed`;
-
-/** Two panels that stand above each other: their gap is one of heights only. @type {(where: string, math: State) => boolean} */
-function isAbove(where, math) {
-  const gap = math.form.rows.find(({ kind, label }) => kind === "gap" && label === where);
-  return Boolean(gap) && (gap?.entries.every(([at]) => at >= math.form.seats.length) ?? false);
-}
+  `${residualWords(residual, unit, isStacked(math.problem, residual.where))}, ${fmt(residual.toleranceMm, unit)} allowed`;
 
 /** @type {(found: Consequence, math: State, unit: string) => MoveLine[]} */
 function moveLines(found, math, unit) {
@@ -119,7 +114,7 @@ function holeWords(math, seat, [x, y], unit) {
 /** @type {(found: Consequence, math: State, unit: string) => FinishLine[]} */
 const finishLines = (found, math, unit) => Object.values(found.finish).map((residual) => ({
   kind: KIND_WORDS[residual.kind],
-  where: residualWords(residual, unit, isAbove(residual.where, math)),
+  where: residualWords(residual, unit, isStacked(math.problem, residual.where)),
   allowed: fmt(residual.toleranceMm, unit),
   isInside: residual.isInside,
 }));

@@ -1,0 +1,91 @@
+"""What there is to trim hung panels with, and in what steps.
+
+Method: a shim, a slide or a bumper comes in steps a tape of the job can read; a screw only where
+its fastener says what one turn of it raises, a hanger only where the maker said yes to moving it.
+How a panel hangs says which of these it has at all.
+
+Source: the project's own rules; figures in ``sources_trim``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Literal
+
+from holdtrue.core.model import Plan
+from holdtrue.core.sources_trim import (
+    BUMPER_MM,
+    HANGER_MOST_MM,
+    INCH_STEP_MM,
+    SCREW_MOST_MM,
+    SHIM_MM,
+    SHIM_MOST_MM,
+    SLIDE_MM,
+    TURN_SHARE,
+)
+from holdtrue.core.units import is_inch_like
+
+Kind = Literal["shim", "screw", "hanger", "slide", "bumper"]
+
+MEANS_BY_METHOD: Mapping[str, tuple[Kind, ...]] = MappingProxyType(
+    {
+        "hangers": ("shim", "screw", "hanger", "slide", "bumper"),
+        "cleat": ("slide", "bumper"),
+        "wire": ("bumper",),
+        "standoff": (),
+    }
+)
+"""What can be done to a panel by how it hangs: a wire is slid on its hook when it is read, and a
+rail or a post has no ring to shim."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kit:
+    """What there is to trim with; a step of 0, or none for a seat, means there is none of it [mm].
+
+    ``screw_mm``: seat to the height of one step of its screw; ``hanger_mm``: seat to the step its
+    hanger is moved by. ``at_mm``: how far a seat was raised already, by means: shims in its ring
+    can come out again, and a screw or a hanger goes so far either way of where it was.
+    """
+
+    shim_mm: float = SHIM_MM
+    slide_mm: float = SLIDE_MM
+    bumper_mm: float = BUMPER_MM
+    screw_mm: Mapping[str, float] = field(default_factory=dict)
+    hanger_mm: Mapping[str, float] = field(default_factory=dict)
+    at_mm: Mapping[tuple[Kind, str], float] = field(default_factory=dict)
+
+    def of_seat(self, seat: str) -> tuple[tuple[Kind, float, float, float], ...]:
+        """What raises or lowers a seat: means, its step, and how far down and up it still goes."""
+        least_most: tuple[tuple[Kind, float, float, float], ...] = (
+            ("shim", self.shim_mm, 0.0, SHIM_MOST_MM),
+            ("screw", self.screw_mm.get(seat, 0.0), -SCREW_MOST_MM, SCREW_MOST_MM),
+            ("hanger", self.hanger_mm.get(seat, 0.0), -HANGER_MOST_MM, HANGER_MOST_MM),
+        )
+        return tuple(
+            (kind, step, max(at - least, 0.0), max(most - at, 0.0))
+            for kind, step, least, most in least_most
+            for at in (self.at_mm.get((kind, seat), 0.0),)
+        )
+
+
+def plan_kit(plan: Plan) -> Kit:
+    """What there is to trim a plan's panels with, nothing of it used yet.
+
+    Parameters: plan; its job's unit and its fasteners' turns [mm].
+    Returns: Kit: shims and slides in steps of 0.5 mm, or of 1/32 in where tapes read inches.
+    Raises: nothing.
+    Source: module head.
+    """
+    screws = {
+        seat.seat: seat.fastener.turn_mm * TURN_SHARE
+        for seat in plan.seats
+        if seat.fastener is not None and seat.fastener.turn_mm is not None
+    }
+    if not is_inch_like(plan.job.unit):
+        return Kit(screw_mm=screws)
+    return Kit(
+        shim_mm=INCH_STEP_MM, slide_mm=INCH_STEP_MM, bumper_mm=2 * INCH_STEP_MM, screw_mm=screws
+    )

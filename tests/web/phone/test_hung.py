@@ -1,0 +1,90 @@
+"""Hung panels on the phone: what a reading asks for, how it is trimmed, and what it does to the
+forecast."""
+
+from __future__ import annotations
+
+from functools import partial
+
+import pytest
+
+from holdtrue.core.trim import find_trim
+from holdtrue.domain import trimming
+from holdtrue.service import jobs
+from holdtrue.web.chances import chance_line
+from tests.web.phone.conftest import At, Site
+from tests.web.phone.page import Screen
+
+LEVEL, TRIM = "panels.level:A", "panels.trim:A"
+
+
+def chance_told(site: Site) -> str:
+    """The forecast before and after the last entry, as both states give it."""
+    last = site.entries[-1].seq
+    before, after = (jobs.state_before(site.services, site.job_id, k) for k in (last, last + 1))
+    return chance_line(before, after)
+
+
+def read_low(site: Site, by: str = "1/8") -> Screen:
+    form = site.see(LEVEL).form("task-form")
+    typed = {"low": "left", "by": by, "echoed.by": by}
+    sent = site.send(form.filled(typed).pressed("Record what I measured"))
+    return site.see(sent.headers["Location"])
+
+
+def test_a_reading_says_what_it_does_to_the_forecast(at: At) -> None:
+    site = at(LEVEL)
+
+    shown = read_low(site)
+
+    assert chance_told(site) in shown.words
+    assert "Chance that all ends inside: " in shown.words
+
+
+def test_a_trim_says_what_it_does_to_the_forecast(at: At) -> None:
+    site = at(LEVEL)
+    read_low(site)
+
+    shown = site.tap(TRIM, "Done as advised")
+
+    assert shown.heading == "A is trimmed"
+    assert chance_told(site) in shown.words
+
+
+def test_what_is_left_as_it_is_says_no_forecast(at: At) -> None:
+    site = at(LEVEL)
+    read_low(site)
+
+    shown = site.tap(TRIM, "Record what I did", {"means": "none"})
+
+    assert shown.heading == "A stays as it is"
+    assert "Chance" not in shown.words
+
+
+def test_another_fastener_says_what_it_does_to_the_forecast(at: At) -> None:
+    site = at("fasteners.pilot:C2")
+
+    shown = site.tap("fasteners.pilot:C2", "Record", {"met": "wood"})
+
+    assert shown.heading == "C2: wood screw #10"
+    assert chance_told(site) in shown.words
+
+
+def test_what_is_not_proven_the_fewest_is_said_in_one_line(
+    at: At, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(trimming, "find_trim", partial(find_trim, most_nodes=1))
+    trimming._best.cache_clear()
+    site = at(LEVEL)
+
+    shown = read_low(site)
+    assert "Then all is inside; not proven the fewest." in shown.words
+    trim = site.see(TRIM)
+    assert "Then all is inside; not proven the fewest. Check it again." in trim.words
+    trimming._best.cache_clear()
+
+
+def test_what_is_proven_says_nothing_of_proof(at: At) -> None:
+    site = at(LEVEL)
+
+    assert "proven" not in read_low(site).words
+    assert "Then all is inside. Check it again." in site.see(TRIM).words
