@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import dist
 from types import MappingProxyType
 from typing import cast
 
 from markupsafe import Markup
 
+from holdtrue.core.model import Plan
 from holdtrue.domain.checklist import Task
 from holdtrue.domain.levelcheck import read_rise_mm
 from holdtrue.domain.prefill import planned_values
@@ -29,12 +30,16 @@ from holdtrue.drawing.pair import pair_of_marks
 from holdtrue.drawing.section import fastener_section
 from holdtrue.drawing.site_figures import SiteFigureKind, site_figure
 from holdtrue.web.phone_here import Here
+from holdtrue.web.phone_words import SAME_MM
 
 WIDTH = 358.0
 WALL_HEIGHT = 250.0
 CLOSE_HEIGHT = 190.0
 SEAT_HEIGHT = 125.0
 BACK_HEIGHT = 190.0
+GHOSTS_APART = 10.0
+"""Times a seat is drawn farther from where it was aimed than it is: a wall is hundreds of times
+larger than a phone. Our choice; the drawing says it."""
 _FIGURES: Mapping[str, FigureKind | SiteFigureKind] = MappingProxyType(
     {
         "floor": "floor-three-places",
@@ -124,10 +129,12 @@ def _wall(
     floor: bool = False,
 ) -> str:
     stopped, locked = stopped_seats(here.state)
+    plan = _as_aimed(here.state)
     return elevation(
-        here.state.current,
+        plan,
         fmt=here.fmt,
         set_mm=here.state.set_mm,
+        magnify=GHOSTS_APART if _is_any_off(plan, here.state) else 1.0,
         marks_mm=holes_mm(here.state),
         in_hand=in_hand,
         stopped=stopped,
@@ -138,6 +145,28 @@ def _wall(
         seat_names=names,
         width_px=WIDTH,
         max_height_px=WALL_HEIGHT,
+    )
+
+
+def _as_aimed(state: JobState) -> Plan:
+    """The plan as it stands, its set seats where they were aimed: beside that they show as read."""
+    aimed = {name: seat.given_mm for name, seat in state.set_seats.items()}
+    return replace(
+        state.current,
+        seats=tuple(
+            replace(seat, x_mm=aimed[seat.seat][0], y_mm=aimed[seat.seat][1])
+            if seat.seat in aimed
+            else seat
+            for seat in state.current.seats
+        ),
+    )
+
+
+def _is_any_off(plan: Plan, state: JobState) -> bool:
+    return any(
+        dist((seat.x_mm, seat.y_mm), state.set_mm[seat.seat]) > SAME_MM
+        for seat in plan.seats
+        if seat.seat in state.set_mm
     )
 
 

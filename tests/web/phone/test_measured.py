@@ -161,3 +161,14 @@ def test_spacing_that_misses_the_width_says_what_it_should_be(at: At) -> None:
     answer = read_screen(site.send(echoed.form("task-form").pressed("Save"), 422), 422)
 
     assert "it should be 21 1/8 in" in answer.words
+
+
+def test_a_seat_read_off_its_mark_is_drawn_beside_where_it_was_aimed(at: At) -> None:
+    site = at("fasteners.measure:C1")
+    assert "d-ghost" not in site.see("all").html
+    form = site.see("fasteners.measure:C1").form("task-form")
+    typed = {"above": "5 1/4", "echoed.above": "5 1/4"}
+    site.send(form.filled(typed).pressed("Record what I measured"))
+    shown = site.see("all").html
+    assert "d-ghost" in shown
+    assert "deviations drawn 10 times larger" in shown
