@@ -58,7 +58,7 @@ def mark_close_up(
     seats_set = {k: v for k, v in (set_mm or {}).items() if k != seat}
     target = check or nearest(mark, seats_set)
     height_label = fmt(mark[1] - (level_line_y_mm or 0.0))
-    margin = text_width(height_label, _BIG) + 22
+    margin = text_width(height_label, _BIG, is_bold=True) + 22
     right_side = mark[0] >= 0
     view = fit(
         _region(plan, row, mark, level_line_y_mm, target),

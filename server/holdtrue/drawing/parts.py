@@ -258,7 +258,7 @@ def dimension_across(
     """
     low, high = min(x0, x1), max(x0, x1)
     class_ = "d-dim-hand" if hand else "d-dim"
-    width = text_width(label, size)
+    width = text_width(label, size, is_bold=hand)
     middle = (low + high) / 2
     if width + 20 > high - low:
         after = high + 7 + width / 2

@@ -170,9 +170,10 @@ def text(
     )
 
 
-def text_width(content: str, size: float) -> float:
+def text_width(content: str, size: float, *, is_bold: bool = False) -> float:
     """A guess of how wide the text is, on the wide side: no font is at hand here."""
-    return sum(1.0 if ord(c) > 0x2E7F else 0.62 for c in content) * size
+    each = 0.72 if is_bold else 0.62
+    return sum(1.0 if ord(c) > 0x2E7F else each for c in content) * size
 
 
 def shorten(content: str, size: float, room: float) -> str:
