@@ -1,6 +1,6 @@
 /** Every task with its status as this phone knows it, and which one is next. */
 
-import { isDrilled } from "./state.js";
+import { isDrilled } from "../core/problem.js";
 import { verdicts } from "./hung.js";
 import { subjectOf } from "./subject.js";
 import { pairSeats } from "./words.js";
@@ -135,7 +135,8 @@ export function loadNotChecked(job, math, seat) {
   if (now === null) return `stop, the lead must look: no fastener is listed for what is behind ${seat}`;
   const { into, material } = math.now[seat];
   const isUnknownStud = ["stud", "edge"].includes(into) && material === "unknown";
-  if (job.carries?.[seat]?.includes(isUnknownStud ? `${now}|unknown` : now)) return "";
+  const ground = isUnknownStud ? "|unknown" : into === "edge" && material === "wood" ? "|edge" : "";
+  if (job.carries?.[seat]?.includes(`${now}${ground}`)) return "";
   return `stop, the lead must look: whether ${now} may carry the load at ${seat} is not known here`;
 }
 
