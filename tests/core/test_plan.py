@@ -114,6 +114,24 @@ def test_a_fastener_picked_at_the_wall_prevails_over_the_first_listed() -> None:
 )
 def test_what_a_log_says_was_found(met: Any, material: Any, behind: Behind) -> None:
     assert found_behind(met, material) == behind
+    assert found_behind(met, material, Behind(into="hollow")) == behind
+
+
+@pytest.mark.parametrize(
+    ("met", "material", "behind"),
+    [
+        ("stud", "wood", Behind(into="edge", material="wood")),
+        ("stud", None, Behind(into="edge")),
+        ("stud", "steel", Behind(into="edge", material="steel")),
+        ("steel", None, Behind(into="edge", material="steel")),
+        ("hollow", None, Behind(into="hollow")),
+        ("solid", None, Behind(into="solid")),
+    ],
+)
+def test_a_stud_met_where_its_edge_was_expected_is_that_edge(
+    met: Any, material: Any, behind: Behind
+) -> None:
+    assert found_behind(met, material, Behind(into="edge")) == behind
 
 
 @settings(max_examples=50)

@@ -7,7 +7,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from holdtrue.core.model import Fastener, KeepClear, Stud, Wall
-from holdtrue.core.wall import Behind, behind_at, fastener_for, hole_findings
+from holdtrue.core.wall import (
+    Behind,
+    behind_at,
+    closed_areas,
+    fastener_for,
+    hole_findings,
+    is_same_ground,
+)
 
 WOOD = Stud(x_mm=1000.0, width_mm=38.0, material="wood")
 WALL = Wall(studs=(WOOD,), stud_clearance_mm=6.0)
@@ -167,3 +174,32 @@ def test_a_hole_at_or_beyond_a_wall_end_bars_release(x: float, end: str | None) 
 
 def test_a_wall_without_ends_has_none_to_cross() -> None:
     assert hole_findings("A1", 1e5, 1500.0, Wall()) == []
+
+
+@given(st.floats(-1000, 1000), st.floats(0, 3000))
+def test_a_hole_is_open_where_no_area_is_closed(x: float, y: float) -> None:
+    wall = Wall(keep_clear=(OUTLET,), left_mm=-800.0, right_mm=900.0)
+    is_closed = any(area.holds(x, y) for area in closed_areas(wall))
+    assert is_closed == bool(hole_findings("A1", x, y, wall))
+
+
+@pytest.mark.parametrize(
+    ("behind", "x", "is_same"),
+    [
+        (Behind(into="hollow"), 300.0, True),
+        (Behind(into="hollow"), 22.0, False),
+        (Behind(into="hollow"), 10.0, False),
+        (Behind(into="stud", material="wood"), 10.0, True),
+        # a screw in a stud does not go to its edge, one at its edge may go in
+        (Behind(into="stud", material="wood"), 22.0, False),
+        (Behind(into="edge", material="wood"), 22.0, True),
+        (Behind(into="edge", material="wood"), 10.0, True),
+        (Behind(into="edge", material="wood"), 300.0, False),
+        (Behind(into="edge", material="steel"), 10.0, False),
+    ],
+)
+def test_ground_is_the_same_where_the_same_fastener_finds_as_much(
+    behind: Behind, x: float, is_same: bool
+) -> None:
+    wall = Wall(studs=(Stud(x_mm=0.0, width_mm=38.1, material="wood"),))
+    assert is_same_ground(wall, behind, x) is is_same

@@ -16,7 +16,7 @@ import numpy as np
 from holdtrue.bootstrap import compose
 from holdtrue.domain.checklist import Task, checklist, find_task, next_task
 from holdtrue.domain.state import JobState
-from holdtrue.service import installers, jobs, tasks
+from holdtrue.service import installers, jobs, swapping, tasks
 from holdtrue.service.services import Actor, Services
 from holdtrue.service.tasks import Typed
 from holdtrue.store.memory import MemoryStore
@@ -298,9 +298,16 @@ class Crew:
             key=self.key(),
         )
 
-    def free(self, seat: str, why: str = "wrong_hole") -> Entry:
+    def free(
+        self, seat: str, why: str = "wrong_hole", hole: Mapping[str, str] | None = None
+    ) -> Entry:
         return tasks.free_seat(
-            self.services, self.installer, self.job, seat, why=why, key=self.key()
+            self.services, self.installer, self.job, seat, why=why, hole=hole, key=self.key()
+        )
+
+    def swap(self, one: str, other: str, *, by: Actor | None = None, agreed: str = "Mara") -> Entry:
+        return swapping.swap_panels(
+            self.services, by or self.lead, self.job, one, other, agreed=agreed, key=self.key()
         )
 
     def stop(self, seat: str, what: str = "cable") -> Entry:

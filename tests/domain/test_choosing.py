@@ -58,12 +58,16 @@ def test_a_hole_made_again_keeps_its_distance_and_stands_on_the_graduation() -> 
     assert offer.hole_by_mm is not None
     right, up = offer.hole_by_mm
     assert (right**2 + up**2) ** 0.5 >= APART_FULL_MM - 1e-9
-    old = crew.state.holes["B2"]
+    # the hole there is where its seat was read: 4 mm below its mark
+    marked = crew.state.holes["B2"]
+    old = (marked[0], marked[1] - 4.0)
     choose(crew, "correct")
     assert "B2" not in crew.state.set_seats
-    assert crew.state.spoilt_mm == (old,)
+    assert [hole.seat for hole in crew.state.old_holes] == ["B2"]
+    assert crew.state.old_holes[0].at_mm == pytest.approx(old, abs=0.5)
     assert crew.state.marks_mm["B2"] == offer.aim
     seat = crew.state.seat("B2")
+    old = crew.state.old_holes[0].at_mm
     assert (seat.x_mm - old[0], seat.hole_y_mm - old[1]) == pytest.approx((right, up))
     assert seat.hole_y_mm == pytest.approx(round(seat.hole_y_mm))
     assert crew.status("fasteners.mark:B2") == "ready"

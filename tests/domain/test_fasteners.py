@@ -6,6 +6,8 @@ from collections.abc import Callable
 
 import pytest
 
+from holdtrue.core.loads import seat_allowed_N
+from holdtrue.core.screw_checks import is_formula_ground
 from holdtrue.domain.errors import (
     ConflictError,
     InputError,
@@ -56,7 +58,7 @@ def test_a_hole_opened_for_the_wrong_fastener_is_one_to_patch() -> None:
     crew.walk(until="fasteners.press:A1")
     hole = crew.state.holes["A1"]
     crew.block("A1", "stud", material="wood", note="it was a stud after all")
-    assert crew.state.spoilt_mm == (hole,)
+    assert [(one.at_mm, one.is_full) for one in crew.state.old_holes] == [(hole, True)]
     assert "A1" not in crew.state.holes
     assert crew.status("fasteners.mark:A1") == "ready"
 
@@ -272,9 +274,16 @@ def test_wood_behind_a_backed_lining_is_the_board_that_was_planned() -> None:
     assert crew.status("fasteners.anchor:A1") == "ready"
 
 
-@pytest.mark.parametrize(("met", "is_kept"), [("wood", True), ("steel", False), ("nothing", False)])
+@pytest.mark.parametrize(
+    ("met", "into", "fastener"),
+    [
+        ("wood", "edge", "wood screw"),
+        ("steel", "edge", "self-driller"),
+        ("nothing", "hollow", "hook"),
+    ],
+)
 def test_what_the_bit_meets_at_a_studs_edge_is_the_stud_or_a_surprise(
-    met: str, is_kept: bool
+    met: str, into: str, fastener: str
 ) -> None:
     document = row(panel("A", 1))
     # 22 from the centre of a stud 38.1 wide: 3 beyond its edge, within the clearance of 6
@@ -286,4 +295,60 @@ def test_what_the_bit_meets_at_a_studs_edge_is_the_stud_or_a_surprise(
     assert crew.state.seat("A1").into == "edge"
     crew.walk(until="fasteners.pilot:A1")
     crew.record("fasteners.pilot:A1", {"met": met})
-    assert (crew.status("fasteners.mark:A1") == "done") is is_kept
+    seat = crew.state.seat("A1")
+    assert (seat.into, seat.fastener.name) == (into, fastener)
+    # the screw for steel goes 2 mm off the other's hole, so into its pilot; the hook 8 mm off
+    assert (crew.status("fasteners.mark:A1") == "done") is (met != "nothing")
+
+
+FORMULA_SCREW = {
+    "name": "plain screw",
+    "into": "stud",
+    "drop": -2,
+    "screw": {"gauge": 10, "length": 75, "lining": 12.5},
+}
+
+
+def beside_a_stud(material: str, x: float = 22.0) -> Crew:
+    """A1 that far from the centre of a stud 38.1 wide: at 22 it is 3 beyond its edge."""
+    document = row(panel("A", 1))
+    document["wall"] = {"behind": "hollow", "studs": [{"x": x, "material": material}]}
+    document["fasteners"].append(FORMULA_SCREW)
+    return at_fasteners(document)
+
+
+def test_wood_at_a_studs_edge_is_still_its_edge() -> None:
+    crew = beside_a_stud("unknown")
+    crew.walk(until="fasteners.pilot:A1")
+    crew.record("fasteners.pilot:A1", {"met": "wood"})
+    seat = crew.state.seat("A1")
+    assert (seat.into, seat.material) == ("edge", "wood")
+    assert [f.kind for f in crew.state.findings] == ["edge"]
+    # nor does it become the stud's middle by a slip of the thumb put right
+    crew.record("fasteners.pilot:A1", {"met": "nothing"})
+    crew.walk(until="fasteners.pilot:A1")
+    crew.record("fasteners.pilot:A1", {"met": "wood"})
+    assert crew.state.seat("A1").into == "edge"
+
+
+def test_said_to_be_wood_it_is_still_the_edge() -> None:
+    crew = beside_a_stud("unknown")
+    crew.block("A1", "stud", material="wood")
+    seat = crew.state.seat("A1")
+    assert (seat.into, seat.material) == ("edge", "wood")
+
+
+@pytest.mark.parametrize(("x", "is_inside"), [(5.0, True), (22.0, False)])
+def test_a_formula_counts_inside_a_stud_confirmed_as_wood_and_at_no_edge(
+    x: float, is_inside: bool
+) -> None:
+    """How far a screw is from the stud's edge is what NDS values presuppose."""
+    crew = beside_a_stud("unknown", x)
+    crew.walk(until="fasteners.pilot:A1")
+    crew.record("fasteners.pilot:A1", {"met": "wood"})
+    crew.block("A1", "same", fastener="plain screw")
+    seat = crew.state.seat("A1")
+    assert is_formula_ground(seat) is is_inside
+    assert (seat_allowed_N(seat) is not None) is is_inside
+    bars = [f.text for f in crew.state.findings if f.weight == "bar"]
+    assert any("only inside a stud confirmed as wood" in text for text in bars) is not is_inside

@@ -63,7 +63,7 @@ def test_twelve_seats_take_a_few_kilobytes() -> None:
 def test_what_was_done_and_found_stands_in_it() -> None:
     crew = at_fasteners(row(panel("A"), panel("B"), panel("C")))
     before = problem(crew.state)
-    assert (before["set"], before["holes"]) == ({}, [])
+    assert (before["set"], before["pilots"], before["holes"]) == ({}, {}, {})
     assert {now["fastener"] for now in before["now"].values()} == {"hook"}
     crew.walk(until="fasteners.pilot:B1")
     crew.record("fasteners.pilot:B1", {"met": "wood"})
@@ -73,7 +73,7 @@ def test_what_was_done_and_found_stands_in_it() -> None:
     assert document["found"] == {"B1": {"into": "stud", "material": "wood"}}
     assert document["now"]["B1"]["fastener"] == "wood screw"
     assert document["now"]["B1"]["hole_y_mm"] == pytest.approx(1601.5 - 2)
-    assert document["piloted"] == document["holes"] == ["B1"]
+    assert document["pilots"] == document["holes"] == {"B1": list(crew.state.holes["B1"])}
     assert document["set"]["B1"]["is_measured"]
     assert document["set"]["B1"]["place_mm"] == pytest.approx([-198.0, 1601.5])
     assert document["set"]["B1"]["given_mm"] == before["now"]["B1"]["place_mm"]

@@ -172,10 +172,20 @@ def _layout(random: Random, panels: list[Values], some: Any) -> Values:
 def _wall(random: Random, some: Any) -> Values:
     first, apart = some(-2400, -2000), some(400, 620)
     materials = [random.choice(("wood", "steel", "unknown")) for _ in range(random.choice((0, 8)))]
+    ends = {"left": some(-2600, -1500), "right": some(1500, 2600)} if random.random() < 0.2 else {}
+    outlets = [{"x": some(-1500, 1500), "y": some(300, 3500)}] if random.random() < 0.2 else []
     return {
+        **ends,
+        "outlets": outlets,
+        "keep_clear": [_area(some) for _ in range(random.choice((0, 0, 1, 4)))],
         "behind": random.choice(("hollow", "hollow", "backed", "solid")),
         "studs": [{"x": first + i * apart, "material": m} for i, m in enumerate(materials)],
     }
+
+
+def _area(some: Any) -> Values:
+    x, y = some(-1500, 1500), some(1500, 3800)
+    return {"x0": x, "y0": y, "x1": x + some(20, 300), "y1": y + some(20, 300), "why": "a duct"}
 
 
 def _fasteners(random: Random, some: Any) -> list[Values]:
@@ -399,7 +409,19 @@ def _freed(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
     free = [seat for seat in sorted(state.set_seats) if not is_hung(state, seat)]
     if free and random.random() < 0.7:
         seat = random.choice(free)
-    return {"seat": seat, "why": "wrong_hole"}, {"type": "freed", "seat": seat}
+    if seat in state.set_seats and random.random() < 0.3:
+        why = random.choice(("dropped", "same_hole"))
+        return {"seat": seat, "why": why, "keeps": True}, {
+            "type": "freed",
+            "seat": seat,
+            "keeps": True,
+        }
+    if not state.is_drilled(seat) or random.random() < 0.6:
+        return {"seat": seat, "why": "wrong_hole"}, {"type": "freed", "seat": seat}
+    row = state.seat(seat)
+    x, y = row.x_mm + random.gauss(0, 15), row.hole_y_mm + random.gauss(0, 15)
+    body = {"seat": seat, "why": "wrong_hole", "hole": {"x_mm": x, "y_mm": y}}
+    return body, {"type": "freed", "seat": seat, "hole_mm": [x, y]}
 
 
 _WAYS = (

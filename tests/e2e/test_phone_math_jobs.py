@@ -65,6 +65,8 @@ class Agreement:
     stages: int = 0
     marks: int = 0
     ties: int = 0
+    aims: int = 0
+    """Seats aimed clear of a hole there is."""
     worst_optimum_mm: float = 0.0
     worst_mark_mm: float = 0.0
     worst_residual_mm: float = 0.0
@@ -86,6 +88,7 @@ def test_500_random_jobs_come_to_the_same_marks_on_the_phone(modules: Page) -> N
     sys.stdout.write(f"\n{seen}\n")
     assert seen.stages > 2000
     assert seen.marks > 10_000
+    assert seen.aims > 200
     # a coin's fall is allowed where a mark lies between two graduations, and is rare
     assert seen.ties <= 5
 
@@ -104,6 +107,7 @@ def compare_story(one: Story, phone: Sequence[Values], seen: Agreement) -> None:
             seen.ties += 1
             return  # from here on the two play different jobs
         seen.marks += len(server["marks"])
+        seen.aims += len(after.aims)
         seen.worst_mark_mm = max(seen.worst_mark_mm, off)
         compare_consequence(server, own, seen)
 

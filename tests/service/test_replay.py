@@ -49,6 +49,7 @@ class Wanderer:
             (self.choose, 4),
             (self.learn, 2),
             (self.stick, 2),
+            (self.swap, 1),
         ]
 
     def go(self, times: int) -> None:
@@ -93,7 +94,9 @@ class Wanderer:
         self.crew.block(self.seat(), found, material="wood", fastener=fastener)
 
     def free(self) -> None:
-        self.crew.free(self.seat(), self.draw.choice(FREED))
+        state = self.crew.state
+        drilled = [seat for seat in state.form.seats if state.is_drilled(seat)]
+        self.crew.free(self.draw.choice(drilled or state.form.seats), self.draw.choice(FREED))
 
     def stop(self) -> None:
         self.crew.stop(self.seat(), self.draw.choice(STOPS))
@@ -160,6 +163,10 @@ class Wanderer:
         if sticks:
             self.crew.do(sticks[0].id)
 
+    def swap(self) -> None:
+        names = [panel.name for panel in self.crew.state.job.panels]
+        self.crew.swap(self.draw.choice(names), self.draw.choice(names))
+
 
 def wandered(seed: int, times: int = 250) -> Wanderer:
     layouts = (row(panel("A"), panel("B"), panel("C")), row(panel("A", 3)), row(panel("A", 1)))
@@ -216,6 +223,7 @@ def test_whatever_was_done_the_state_hangs_together(seed: int) -> None:
         seats = set(state.form.seats)
         assert set(state.marks_mm) == seats - set(state.set_seats)
         assert set(state.set_seats) | set(state.holes) | set(state.marked) <= seats
+        assert set(state.holes) | set(state.pilots) <= set(state.marked)
         assert {seat.seat for seat in state.current.seats} == seats
         for task in checklist(state):
             assert bool(task.why) == (task.status in ("waiting", "stopped"))
@@ -240,7 +248,7 @@ def test_undoing_what_was_in_the_way_gives_back_the_state_before(act: str) -> No
     crew.walk(until="fasteners.press:A2")
     before = crew.state
     entry = crew.block("A2", "stud", material="wood") if act == "block" else crew.free("A2")
-    assert crew.state.spoilt_mm == (before.holes["A2"],)
+    assert [hole.at_mm for hole in crew.state.old_holes] == [before.holes["A2"]]
     crew.undo(entry)
     assert differences(replace(crew.state, seq=before.seq), before) == []
 

@@ -7,10 +7,8 @@ Method: every choice is a changed problem, recomputed and forecast like any othe
 - trim later: as carry on, and what is outside once hung is trimmed;
 - move the hanger on the panel, with the maker's yes: the seat counts as free again and the hanger
   makes up the difference;
-- correct this fastener: the seat is free again too, but its new hole keeps a distance from the hole
-  there is. Where the best new hole would be too near, the best one on the circle around the old
-  hole is taken: the criterion over the seat's (x, y), all else at its optimum, is a quadratic whose
-  2 x 2 matrix is the last block of the least-squares triangle.
+- correct this fastener: the seat is free again too, but its new hole keeps its distance from every
+  hole there is (``clear``).
 
 The chance of "trim later" treats each criterion by itself: read beyond its tolerance it is brought
 back into the guard, as far as the means reach, with the error left by the readings on the hung
@@ -22,20 +20,19 @@ Source: the project's own list of choices; least squares as in ``recompute``; la
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import cos, hypot, pi, sin
 from typing import Literal
 
 import numpy as np
 
+from holdtrue.core.clear import OldHole, clear_place_mm
 from holdtrue.core.forecast import Errors, deviation_law, forecast, normal_points
 from holdtrue.core.hung import hang_on_seats, hung_rows, update_gain
 from holdtrue.core.model import Arrangement, Fastener, Job
 from holdtrue.core.quality import Form, Vector
 from holdtrue.core.recompute import best_deviation_mm, fixed_from_set, places_mm
 from holdtrue.core.sources_trim import (
-    APART_FULL_MM,
     HANGER_U_MM,
     RULE_U_MM,
     TRIM_GUARD,
@@ -49,7 +46,6 @@ Name = Literal[
 ]
 
 _POINTS = 4_000
-_TURNS = 720
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -247,20 +243,19 @@ def correct_fastener(
     standing: Standing,
     seat: str,
     *,
-    hole_mm: Point,
+    holes: Sequence[OldHole],
     fasteners: Sequence[Fastener],
     placing_u_mm: Mapping[str, float],
-    apart_mm: float = APART_FULL_MM,
+    fits: Callable[[Point], bool],
 ) -> Choice | None:
-    """Make the hole again, clear of the one there is, with the best of the fasteners at hand.
+    """Make the hole again, clear of those there are, with the best of the fasteners at hand.
 
-    Also for a seat that met something in its pilot: pass ``APART_PILOT_MM``.
+    Also for a seat that met something in its pilot.
 
-    Parameters: standing; seat, set or not; hole_mm, the hole actually made [mm]; fasteners to
-    choose from, drop [mm]; placing_u_mm: fastener name to its placing uncertainty [mm]; apart_mm,
-    least distance between the two holes' centres [mm], >= 0.
-    Returns: Choice with the fastener, its new hole and mark; None without fasteners. The hole is
-    not put on a graduation yet.
+    Parameters: standing; seat, set or not; holes to keep off; fasteners to choose from, drop [mm];
+    placing_u_mm: fastener name to its placing uncertainty [mm]; fits, as ``clear_place_mm``.
+    Returns: Choice with the fastener, its new hole on the graduation, and the mark; None without
+    fasteners.
     Raises: KeyError for an unknown seat or fastener.
     Source: module head.
     """
@@ -271,9 +266,10 @@ def correct_fastener(
             standing.form,
             freed.set_mm,
             seat,
-            hole_mm=hole_mm,
+            holes=holes,
             drop_mm=fastener.drop_mm,
-            apart_mm=apart_mm,
+            graduation_mm=standing.job.graduation_mm,
+            fits=fits,
         )
         choice = _outlook(freed, "correct this fastener", aim={seat: place})
         found.append(
@@ -305,51 +301,6 @@ def _freed(standing: Standing, seat: str, u_mm: float) -> Standing:
         set_mm={name: at for name, at in standing.set_mm.items() if name != seat},
         set_covariance_mm2=None if covariance is None else covariance[np.ix_(keep, keep)],
     )
-
-
-def clear_place_mm(
-    form: Form,
-    set_mm: Mapping[str, Point],
-    seat: str,
-    *,
-    hole_mm: Point,
-    drop_mm: float,
-    apart_mm: float,
-) -> Point:
-    """Best place of a seat whose hole must stay clear of another hole.
-
-    Parameters: form; set_mm: set seats' places without this one [mm]; seat; hole_mm, the hole to
-    stay clear of [mm]; drop_mm of the new fastener [mm]; apart_mm [mm], >= 0.
-    Returns: the seat's place [mm]; its hole lies drop above it.
-    Raises: KeyError for an unknown seat.
-    Source: module head.
-    """
-    fixed = fixed_from_set(form, set_mm)
-    n, i = len(form.seats), form.seats.index(seat)
-    best = form.planned_mm + best_deviation_mm(form, fixed)
-    x, y = float(best[i]), float(best[n + i])
-    if hypot(x - hole_mm[0], y + drop_mm - hole_mm[1]) >= apart_mm:
-        return x, y
-    others = [at for at in range(2 * n) if at not in fixed and at not in (i, n + i)]
-    whole: Vector = np.linalg.qr(form.scaled[:, [*others, i, n + i]])[1]
-    triangle = whole[-2:, -2:]
-
-    def place(turn: float) -> Point:
-        return (
-            hole_mm[0] + apart_mm * cos(turn),
-            hole_mm[1] - drop_mm + apart_mm * sin(turn),
-        )
-
-    def loss(turn: float) -> float:
-        at = place(turn)
-        return float(np.sum((triangle @ np.array([at[0] - x, at[1] - y])) ** 2))
-
-    width = 2 * pi / _TURNS
-    turn = min((width * k for k in range(_TURNS)), key=loss)
-    while width > 1e-9:
-        width /= 2
-        turn = min((turn - width, turn, turn + width), key=loss)
-    return place(turn)
 
 
 def _outlook(

@@ -64,6 +64,10 @@ class Course:
         dx, dy = np.linalg.solve(self.r[a:b, a:b], rest)
         return float(dx), float(dy)
 
+    def next_triangle(self) -> Vector:
+        """T, 2 x 2 [1/mm]: off its best place by d the next seat costs |T d|^2, all else best."""
+        return np.asarray(self.r[self.open - 2 : self.open, self.open - 2 : self.open])
+
     def shares_with(self, deviation: Point) -> Vector:
         """Every |residual| [tolerances] with the next seat there and the rest at the optimum."""
         values = self.values.copy()

@@ -163,18 +163,24 @@ def _crooked(panel: Panel) -> list[Finding]:
     return [Finding(kind="crooked", seat=f"{panel.name}1", weight="note", text=text)]
 
 
-def found_behind(met: Met, material: Material | None = None) -> Behind:
+def found_behind(met: Met, material: Material | None = None, known: Behind | None = None) -> Behind:
     """What a log says was found behind a seat, as a value.
 
     Parameters: met: stud, steel, hollow, backed or solid; material of a stud ("stud" with no
-    material stays unknown; a stud of steel is steel).
+    material stays unknown; a stud of steel is steel); known: what the survey says is there. A stud
+    met where its edge was expected is that edge, of known material: how far in it is, nobody knows.
     Returns: Behind [-].
     Raises: nothing.
     Source: module head.
+
+    >>> found_behind("stud", "wood", Behind(into="edge"))
+    Behind(into='edge', material='wood')
     """
     # a stud said to be of steel must not get a wood screw and a load check that looks fine
-    if met == "steel" or (met == "stud" and material == "steel"):
-        return Behind(into="steel", material="steel")
-    if met == "stud":
-        return Behind(into="stud", material=material or "unknown")
-    return Behind(into=met)
+    is_steel = met == "steel" or (met == "stud" and material == "steel")
+    if not is_steel and met != "stud":
+        return Behind(into=met)
+    found: Material = "steel" if is_steel else material or "unknown"
+    if known is not None and known.into == "edge":
+        return Behind(into="edge", material=found)
+    return Behind(into="steel" if is_steel else "stud", material=found)

@@ -7,9 +7,10 @@ nominal 2 x 4, see ``sources.STUD_WIDTH_MM``.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import inf
 
-from holdtrue.core.cables import ZONE_RULE, cable_zones
+from holdtrue.core.cables import ZONE_RULE, Zone, cable_zones
 from holdtrue.core.model import Fastener, Finding, Into, Material, Met, Wall
 
 
@@ -76,45 +77,68 @@ def into_wanted(behind: Behind) -> Into:
     return behind.into
 
 
+def is_same_ground(wall: Wall, behind: Behind, x_mm: float) -> bool:
+    """Whether a hole at x meets, by all that is known of the wall, what is said to be behind.
+
+    A stud's edge may as well become its middle, never the other way round.
+
+    Parameters: wall, lengths [mm]; behind, what is wanted; x_mm of the hole [mm].
+    Returns: bool [-].
+    Raises: nothing.
+    Source: module head.
+    """
+    there = behind_at(wall, x_mm)
+    if behind.into == "edge":
+        return into_wanted(there) == into_wanted(behind)
+    return there.into == behind.into
+
+
+def closed_areas(wall: Wall) -> tuple[Zone, ...]:
+    """Where no hole goes: keep-clear areas, cable zones, beyond the wall's ends; edges included.
+
+    Parameters: wall, lengths [mm].
+    Returns: areas [mm], some endless; each says why, after "the hole".
+    Raises: nothing.
+    Source: module head.
+    """
+    areas = []
+    for area in wall.keep_clear:
+        (x0, x1), (y0, y1) = sorted((area.x0_mm, area.x1_mm)), sorted((area.y0_mm, area.y1_mm))
+        areas.append(
+            Zone(
+                x0_mm=x0,
+                y0_mm=y0,
+                x1_mm=x1,
+                y1_mm=y1,
+                why=f"lies in a keep-clear area ({area.why})",
+            )
+        )
+    areas += [
+        replace(zone, why=f"lies where cables may run, {zone.why} ({ZONE_RULE})")
+        for zone in cable_zones(wall)
+    ]
+    if wall.left_mm is not None:
+        areas.append(_beyond(-inf, wall.left_mm, "left"))
+    if wall.right_mm is not None:
+        areas.append(_beyond(wall.right_mm, inf, "right"))
+    return tuple(areas)
+
+
+def _beyond(x0_mm: float, x1_mm: float, end: str) -> Zone:
+    why = f"lies beyond the wall's {end} end"
+    return Zone(x0_mm=x0_mm, y0_mm=-inf, x1_mm=x1_mm, y1_mm=inf, why=why)
+
+
 def hole_findings(seat: str, x_mm: float, hole_y_mm: float, wall: Wall) -> list[Finding]:
-    """Conflicts of one hole with keep-clear areas, cable zones (edges included) and wall ends.
+    """Conflicts of one hole with keep-clear areas, cable zones and wall ends, edges included.
 
     Parameters: seat name; x_mm, hole_y_mm [mm], where the hole goes; wall.
     Returns: findings that bar release, naming the seat; empty when clear.
     Raises: nothing.
     Source: module head.
     """
-    found = []
-    for area in wall.keep_clear:
-        x0, x1 = sorted((area.x0_mm, area.x1_mm))
-        y0, y1 = sorted((area.y0_mm, area.y1_mm))
-        if x0 <= x_mm <= x1 and y0 <= hole_y_mm <= y1:
-            found.append(
-                Finding(
-                    kind="conflict",
-                    seat=seat,
-                    weight="bar",
-                    text=f"{seat}: the hole lies in a keep-clear area ({area.why})",
-                )
-            )
-    found += [
-        Finding(
-            kind="conflict",
-            seat=seat,
-            weight="bar",
-            text=f"{seat}: the hole lies where cables may run, {zone.why} ({ZONE_RULE})",
-        )
-        for zone in cable_zones(wall)
-        if zone.holds(x_mm, hole_y_mm)
+    return [
+        Finding(kind="conflict", seat=seat, weight="bar", text=f"{seat}: the hole {area.why}")
+        for area in closed_areas(wall)
+        if area.holds(x_mm, hole_y_mm)
     ]
-    for end, outside, name in ((wall.left_mm, -1, "left"), (wall.right_mm, 1, "right")):
-        if end is not None and (x_mm - end) * outside >= 0:
-            found.append(
-                Finding(
-                    kind="conflict",
-                    seat=seat,
-                    weight="bar",
-                    text=f"{seat}: the hole lies beyond the wall's {name} end",
-                )
-            )
-    return found

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import hypot
 from types import MappingProxyType
 
 from holdtrue.core.choices import (
@@ -16,10 +15,13 @@ from holdtrue.core.choices import (
     trim_later,
     true_first,
 )
+from holdtrue.core.clear import OldHole
 from holdtrue.core.model import Fastener
 from holdtrue.core.sources_trim import APART_FULL_MM
 from holdtrue.core.wall import Behind, into_wanted
 from holdtrue.domain.estimating import placing_u_mm
+from holdtrue.domain.holes import ground_at, made_at, to_keep_off
+from holdtrue.domain.planning import with_backing
 from holdtrue.domain.standing import standing
 from holdtrue.domain.state import JobState, Point
 from holdtrue.domain.subjects import panel_of_seat
@@ -97,18 +99,36 @@ def _moved(state: JobState, stands: Standing, seat: str) -> Offer | None:
 
 
 def _corrected(state: JobState, stands: Standing, seat: str) -> Offer | None:
-    hole = state.holes.get(seat)
-    if hole is None:
+    hole = made_at(state, seat)
+    if hole is None or seat not in state.holes:
         return None
     listed = fitting(state, seat)
-    placing = {f.name: placing_u_mm(state.job, f) for f in listed}
-    choice = correct_fastener(stands, seat, hole_mm=hole, fasteners=listed, placing_u_mm=placing)
-    if choice is None:
+    choice = correct_fastener(
+        stands,
+        seat,
+        holes=(*to_keep_off(state, seat), OldHole(at_mm=hole, apart_mm=APART_FULL_MM)),
+        fasteners=listed,
+        placing_u_mm={f.name: placing_u_mm(state.job, f) for f in listed},
+        fits=ground_at(state, seat),
+    )
+    if choice is None or choice.hole_mm is None:
         return None
-    drop = next(f.drop_mm for f in listed if f.name == choice.fastener)
-    aim = clear_mark(state, choice.marks_mm[seat], hole, drop, APART_FULL_MM)
-    by = (aim[0] - hole[0], aim[1] + drop - hole[1])
+    aim, new = choice.marks_mm[seat], choice.hole_mm
+    by = (new[0] - hole[0], new[1] - hole[1])
     return Offer(name="correct", choice=choice, aim=aim, fastener=choice.fastener, hole_by_mm=by)
+
+
+def other_fasteners(state: JobState, seat: str) -> tuple[tuple[Fastener, JobState], ...]:
+    """The other fasteners for a seat that keeps off an old hole, and the job with each of them."""
+    is_in_pilot = seat in state.pilots and seat not in state.holes
+    if seat in state.set_seats or not (seat in state.aims or is_in_pilot):
+        return ()
+    now = state.seat(seat).fastener
+    return tuple(
+        (one, with_backing(state, seat, state.found, {**state.chosen, seat: one.name}))
+        for one in fitting(state, seat)
+        if one != now
+    )
 
 
 def fitting(state: JobState, seat: str) -> tuple[Fastener, ...]:
@@ -120,15 +140,3 @@ def fitting(state: JobState, seat: str) -> tuple[Fastener, ...]:
         for f in state.job.fasteners
         if f.into == wanted and (f == row.fastener or (f.allowed_N or 0.0) >= row.load_N * row.safe)
     )
-
-
-def clear_mark(
-    state: JobState, place: Point, hole_mm: Point, drop_mm: float, apart_mm: float
-) -> Point:
-    """The place whose hole is on the graduation, nearest, and not closer to the old hole."""
-    grain = state.job.graduation_mm
-    across, up = round(place[0] / grain), round((place[1] + drop_mm) / grain)
-    holes = [((across + i) * grain, (up + j) * grain) for i in range(-2, 3) for j in range(-2, 3)]
-    clear = [h for h in holes if hypot(h[0] - hole_mm[0], h[1] - hole_mm[1]) >= apart_mm - 1e-9]
-    best = min(clear, key=lambda h: hypot(h[0] - place[0], h[1] - drop_mm - place[1]))
-    return best[0], best[1] - drop_mm

@@ -128,14 +128,15 @@ def _moves(before: JobState, after: JobState) -> tuple[Move, ...]:
             continue
         right, up = now.x_mm - was.x_mm, now.hole_y_mm - was.hole_y_mm
         names = [s.fastener.name if s.fastener else None for s in (was, now)]
-        if abs(right) > SMALLEST_MM or abs(up) > SMALLEST_MM or names[0] != names[1]:
+        is_moved = abs(right) > SMALLEST_MM or abs(up) > SMALLEST_MM
+        if is_moved or names[0] != names[1]:
             moves.append(
                 Move(
                     seat=now.seat,
                     right_mm=right,
                     up_mm=up,
                     hole_mm=(now.x_mm, now.hole_y_mm),
-                    is_marked=now.seat in before.marked,
+                    is_marked=is_moved and now.seat in before.marked,
                     fastener_before=names[0],
                     fastener_after=names[1],
                 )

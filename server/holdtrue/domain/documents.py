@@ -61,6 +61,24 @@ def with_hanger_moved(
     return with_hanger(document, job, panel, hanger, values)
 
 
+def with_panels_swapped(document: Mapping[str, Any], one: int, other: int) -> Document:
+    """The document with two panels in each other's places."""
+    new = deepcopy(dict(document))
+    panels, layout = new["panels"], new["layout"]
+    if layout["kind"] == "grid":
+        names = [panels[one]["name"], panels[other]["name"]]
+        turned = dict(zip(names, reversed(names), strict=True))
+        layout["rows"] = [[turned.get(name, name) for name in row] for row in layout["rows"]]
+    elif layout["kind"] == "free":
+        panels[one]["centre"], panels[other]["centre"] = (
+            panels[other]["centre"],
+            panels[one]["centre"],
+        )
+    else:
+        panels[one], panels[other] = panels[other], panels[one]
+    return new
+
+
 def with_drop(document: Mapping[str, Any], fastener: str, drop_mm: float) -> Document:
     """The document with a fastener kind's drop as it was learned."""
     new = deepcopy(dict(document))

@@ -4,17 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from math import dist
 from typing import Any, cast
 
+from holdtrue.core.clear import SAME_MM
 from holdtrue.core.plan import found_behind
+from holdtrue.core.wall import Behind, into_wanted
 from holdtrue.domain import documents
 from holdtrue.domain.hanging import is_reading_of, value_mm, with_reading
+from holdtrue.domain.holes import given_up, known_behind
 from holdtrue.domain.planning import planned, remarked, with_backing
 from holdtrue.domain.state import (
     Hidden,
     HungRead,
     JobState,
     Mark,
+    Point,
     Record,
     Recorded,
     Review,
@@ -120,31 +125,60 @@ def _marked(state: JobState, seat: str, record: Record, entry: Recorded) -> JobS
     mark = Mark(
         seat_mm=(made["x_mm"], made["y_mm"]), hole_y_mm=made["hole_y_mm"], fastener=made["fastener"]
     )
+    place = (mark.seat_mm[0], mark.hole_y_mm)
+    if dist(state.pilots.get(seat, place), place) > SAME_MM:
+        state = _without_pilot(state, seat)
     return replace(state, marked={**state.marked, seat: mark})
+
+
+def _without_pilot(state: JobState, seat: str) -> JobState:
+    """Marked elsewhere than it was piloted: that pilot is given up."""
+    records = {k: v for k, v in state.records.items() if k != f"fasteners.pilot:{seat}"}
+    return given_up(replace(state, records=records), seat)
 
 
 def _piloted(state: JobState, seat: str, record: Record, entry: Recorded) -> JobState:
     """What the thinnest bit met: confirms what was planned, or changes the fastener."""
     met = record.values["met"]
+    state = _drilled(state, seat)
+    state = replace(state, pilots={seat: _hole_mm(state, seat), **state.pilots})
     if met == "unclear":
         records = {k: v for k, v in state.records.items() if k != record.task}
         return replace(state, records=records)
-    believed = state.seat(seat).into
-    if met == "wood" and believed == "backed":
+    row = state.seat(seat)
+    believed = Behind(into=row.into, material=row.material)
+    if met == "wood" and believed.into == "backed":
         return state
-    behind = found_behind(cast(Any, MET_FOUND[met]), "wood" if met == "wood" else None)
+    material, known = "wood" if met == "wood" else None, known_behind(state, seat)
+    behind = found_behind(cast(Any, MET_FOUND[met]), cast(Any, material), known)
     chosen = dict(state.chosen)
-    if behind.into != ("stud" if believed == "edge" else believed):
+    if into_wanted(behind) != into_wanted(believed):
         # a fastener picked for something else is no longer a choice anybody made
         chosen.pop(seat, None)
     return with_backing(state, seat, {**state.found, seat: behind}, chosen)
 
 
 def _anchored(state: JobState, seat: str, record: Record, entry: Recorded) -> JobState:
-    mark = state.marked.get(seat)
-    planned = state.seat(seat)
-    hole = (mark.seat_mm[0], mark.hole_y_mm) if mark else (planned.x_mm, planned.hole_y_mm)
-    return replace(state, holes={**state.holes, seat: hole})
+    state = _drilled(state, seat)
+    return replace(state, holes={**state.holes, seat: _hole_mm(state, seat)})
+
+
+def _drilled(state: JobState, seat: str) -> JobState:
+    """A hole without a mark of its own stands for it."""
+    if seat in state.marked:
+        return state
+    row = state.seat(seat)
+    mark = Mark(
+        seat_mm=(row.x_mm, row.y_mm),
+        hole_y_mm=row.hole_y_mm,
+        fastener=row.fastener.name if row.fastener else None,
+    )
+    return replace(state, marked={**state.marked, seat: mark})
+
+
+def _hole_mm(state: JobState, seat: str) -> Point:
+    mark = state.marked[seat]
+    return (mark.seat_mm[0], mark.hole_y_mm)
 
 
 def _measured(state: JobState, seat: str, record: Record, entry: Recorded) -> JobState:

@@ -20,6 +20,7 @@ SEAT_BLOCKED = "SeatBlocked"
 SEAT_FREED = "SeatFreed"
 CHOICE_MADE = "ChoiceMade"
 DROP_LEARNED = "DropLearned"
+PANELS_SWAPPED = "PanelsSwapped"
 STOP_CALLED = "StopCalled"
 STOP_CLEARED = "StopCleared"
 ENTRY_UNDONE = "EntryUndone"
@@ -48,11 +49,14 @@ EVENTS: Mapping[str, str] = MappingProxyType(
         "written: when the sheet says it was done; late: kept on a phone or a sheet before",
         SEAT_BLOCKED: "seat; found: stud, steel, hollow, backed, solid or same; material; "
         "fastener: name or null; note",
-        SEAT_FREED: "seat; why: wrong_hole, spent, dropped or moved; note",
+        SEAT_FREED: "seat; why: wrong_hole, spent, same_hole, dropped or moved; note; keeps: its "
+        "hole stays and is read again; read and hole: where a wrong one was found",
         CHOICE_MADE: "seat; choice: carry_on, true_first, trim_later, move_hanger or correct; "
         "chance: as it was told; of: the seq of the seat's reading; note; aim and fastener: of a "
         "hole made again; move: of a hanger",
         DROP_LEARNED: "fastener; drop and was; count: of readings it was learned from",
+        PANELS_SWAPPED: "panels: the two that hang in each other's places; agreed: who said yes; "
+        "note",
         STOP_CALLED: "seat; what: cable, pipe, load, will not hold or other; note",
         STOP_CLEARED: "stop: the seq of the StopCalled; note",
         ENTRY_UNDONE: "of: the seq of the entry taken back; why",

@@ -13,12 +13,9 @@ from holdtrue.core.plan import found_behind
 from holdtrue.domain import documents, events
 from holdtrue.domain.effects import EFFECTS
 from holdtrue.domain.errors import AppError, UnreadableEntryError
-from holdtrue.domain.planning import (
-    freed,
-    planned,
-    reordered,
-    with_backing,
-)
+from holdtrue.domain.hangers import hangers_again, with_panels_swapped
+from holdtrue.domain.holes import KEPT, known_behind
+from holdtrue.domain.planning import freed, planned, reordered, unset, with_backing
 from holdtrue.domain.state import (
     Chosen,
     Code,
@@ -172,15 +169,24 @@ def _seat_blocked(state: JobState, entry: Recorded) -> JobState:
     body, seat = entry.body, entry.body["seat"]
     found, chosen = dict(state.found), dict(state.chosen)
     if body["found"] != "same":
-        found[seat] = found_behind(body["found"], body.get("material"))
+        known = known_behind(state, seat)
+        found[seat] = found_behind(body["found"], body.get("material"), known)
         chosen.pop(seat, None)
     if body.get("fastener"):
         chosen[seat] = body["fastener"]
-    return with_backing(state, seat, found, chosen)
+    return with_backing(state, seat, found, chosen, is_known=body["found"] == "same")
 
 
 def _seat_freed(state: JobState, entry: Recorded) -> JobState:
-    return freed(state, entry.body["seat"])
+    """Its hole is given up, or it keeps it and what came after is done again."""
+    body, seat, why = entry.body, entry.body["seat"], entry.body["why"]
+    if body.get("keeps"):
+        state = unset(state, seat, KEPT[why])
+        return hangers_again(state, [seat]) if why == "moved" else state
+    # before a reading could be taken back alone, its good hole was given up with it
+    return freed(
+        state, seat, hole_mm=_place(body.get("hole")), is_usable=why in ("dropped", "moved")
+    )
 
 
 def _place(aim: Mapping[str, float] | None) -> Point | None:
@@ -200,7 +206,7 @@ def _choice_made(state: JobState, entry: Recorded) -> JobState:
     )
     state = replace(state, choices=(*state.choices, made))
     if choice == "correct":
-        return freed(state, seat, _place(body["aim"]), body.get("fastener"))
+        return freed(state, seat, aim=_place(body["aim"]), fastener=body.get("fastener"))
     if choice == "true_first":
         return replace(state, true_first=(*state.true_first, panel_of_seat(seat)))
     if choice == "move_hanger":
@@ -220,6 +226,11 @@ def _drop_learned(state: JobState, entry: Recorded) -> JobState:
         for seat, mark in state.marked.items()
     }
     return planned(replace(state, marked=marked), document, entry)
+
+
+def _panels_swapped(state: JobState, entry: Recorded) -> JobState:
+    one, other = entry.body["panels"]
+    return with_panels_swapped(state, one, other, entry)
 
 
 def _stop_called(state: JobState, entry: Recorded) -> JobState:
@@ -327,6 +338,7 @@ _EVENTS: Mapping[str, Callable[[JobState, Recorded], JobState]] = {
     events.SEAT_FREED: _seat_freed,
     events.CHOICE_MADE: _choice_made,
     events.DROP_LEARNED: _drop_learned,
+    events.PANELS_SWAPPED: _panels_swapped,
     events.STOP_CALLED: _stop_called,
     events.STOP_CLEARED: _stop_cleared,
     events.ENTRY_UNDONE: _nothing,

@@ -10,6 +10,7 @@ from holdtrue.domain.effects import MET_FOUND
 from holdtrue.domain.fold import created, evolve, undone_seqs
 from holdtrue.domain.logfile import FORMAT
 from holdtrue.domain.state import JobState, Recorded
+from holdtrue.domain.subjects import swapped_seat
 
 _Happening = dict[str, Any]
 
@@ -28,10 +29,16 @@ def log_document(
     said: list[_Happening] = []
     for entry in rest:
         then = evolve(then, entry)
+        if entry.type == events.PANELS_SWAPPED:
+            # the exported job has each in the other's place: what was said of a place follows
+            said = [
+                one | {"seat": swapped_seat(one["seat"], *entry.body["panels"])} for one in said
+            ]
         happening = _happening(entry, then)
-        if happening is not None and happening["seat"] in state.form.seats:
+        if happening is not None:
             said.append({**happening, **_carried(entry, names)})
-    return {"format": FORMAT, "unit": "mm", "entries": said}
+    known = [one for one in said if one["seat"] in state.form.seats]
+    return {"format": FORMAT, "unit": "mm", "entries": known}
 
 
 def _happening(entry: Recorded, then: JobState) -> _Happening | None:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
+from math import dist
 from typing import Any
 
+from holdtrue.core.clear import SAME_MM
 from holdtrue.core.marks import give_marks
 from holdtrue.core.model import Plan
 from holdtrue.core.order import level_lines
@@ -16,9 +18,10 @@ from holdtrue.core.units import is_inch_like
 from holdtrue.core.wall import Behind
 from holdtrue.domain.estimating import estimate
 from holdtrue.domain.hanging import bearing_mm, hanging
+from holdtrue.domain.holes import given_up, with_clear_aim
 from holdtrue.domain.jobfile import stored_job
 from holdtrue.domain.ordering import order_for
-from holdtrue.domain.state import JobState, Point, Record, Recorded
+from holdtrue.domain.state import JobState, Mark, Point, Record, Recorded
 from holdtrue.domain.subjects import facing_panels, pair_seats, panel_of_seat
 from holdtrue.domain.tasks import TASK_KINDS
 
@@ -46,18 +49,20 @@ def planned(before: JobState | None, document: Mapping[str, Any], entry: Recorde
     if before is None:
         fresh = JobState(seq=entry.seq, created=entry.received, revision=1, marks_mm={}, **derived)
         return remarked(fresh)
-    changed = replace(before, revision=before.revision + 1, **derived)
     names = set(arrangement.seat_names)
+    for seat in sorted({*before.holes, *before.pilots} - names):
+        before = given_up(before, seat)
+    changed = replace(before, revision=before.revision + 1, **derived)
     kept = {name: mark for name, mark in changed.marks_mm.items() if name in names}
     return remarked(
         replace(
             changed,
-            marks_mm=kept if before.holes else {},
+            marks_mm=kept if before.holes or before.pilots else {},
             records=_records_left(changed),
             set_seats={k: v for k, v in changed.set_seats.items() if k in names},
             marked={k: v for k, v in changed.marked.items() if k in names},
-            holes={k: v for k, v in changed.holes.items() if k in names},
-            aims={k: v for k, v in changed.aims.items() if k in names},
+            # worked out again where they are still needed
+            aims={},
             moves={k: v for k, v in changed.moves.items() if k in names},
             found={k: v for k, v in changed.found.items() if k in names},
             chosen={
@@ -85,10 +90,22 @@ def _records_left(state: JobState) -> dict[str, Record]:
 
 
 def remarked(state: JobState) -> JobState:
-    """Give the marks again: set seats fixed, seats with a pilot or hole kept where they are."""
+    """Give the marks again, each hole clear of those there are.
+
+    Set seats are fixed; seats with a pilot or hole keep where they were marked.
+    """
     state = replace(state, estimate=estimate(state))
     hang = hanging(state)
-    state = replace(state, hang=hang, bearing_mm=bearing_mm(state, hang))
+    state = _marked_again(replace(state, hang=hang, bearing_mm=bearing_mm(state, hang)))
+    for _ in range(2 * len(state.order)):  # each seat once, or twice where its fastener changes
+        aimed = with_clear_aim(state, held_mm(state))
+        if aimed is state:
+            break
+        state = _marked_again(aimed)
+    return state
+
+
+def _marked_again(state: JobState) -> JobState:
     held = held_mm(state)
     fixed = dict(state.bearing_mm) | held
     places = recompute_mm(state.form, fixed) | dict(state.marks_mm) | held | state.set_mm
@@ -155,27 +172,46 @@ def _drops(plan: Plan) -> dict[str, float]:
 
 
 def with_backing(
-    state: JobState, seat: str, found: Mapping[str, Behind], chosen: Mapping[str, str]
+    state: JobState,
+    seat: str,
+    found: Mapping[str, Behind],
+    chosen: Mapping[str, str],
+    *,
+    is_known: bool = True,
 ) -> JobState:
-    """Plan the seat's fastener again; another fastener asks for its mark to be made again."""
-    before = state.seat(seat).fastener
+    """Plan the seat's fastener again; another fastener asks for its mark to be made again.
+
+    Unless it goes best into the pilot there is: then its mark and pilot stand. ``is_known``: that
+    pilot met what is said to be behind.
+    """
+    before = state
     state = replace(state, found=found, chosen=chosen)
     after = current(state, {**state.marks_mm, **state.set_mm})
     fastener = next(s.fastener for s in after.seats if s.seat == seat)
-    if before != fastener and seat not in state.set_seats:
-        state = without_hole(without_records(state, seat), seat)
-    return remarked(state)
+    if before.seat(seat).fastener == fastener or seat in state.set_seats:
+        return remarked(state)
+    state = remarked(without_records(given_up(state, seat), seat))
+    return _in_its_pilot(before, state, seat, is_known) if before.is_drilled(seat) else state
 
 
-def without_hole(state: JobState, seat: str) -> JobState:
-    """The seat's open hole is given up: it is one to be patched."""
-    hole = state.holes.get(seat)
-    if hole is None:
+def _in_its_pilot(before: JobState, state: JobState, seat: str, is_known: bool) -> JobState:
+    """The same with the pilot just given up in use again, if that is where the hole goes now."""
+    hole, row = state.old_holes[-1], state.seat(seat)
+    if hole.is_full or dist(hole.at_mm, (row.x_mm, row.hole_y_mm)) > SAME_MM:
         return state
+    mark = Mark(
+        seat_mm=(row.x_mm, row.y_mm),
+        hole_y_mm=row.hole_y_mm,
+        fastener=row.fastener.name if row.fastener else None,
+    )
+    kept = {f"fasteners.{name}:{seat}" for name in (("mark", "pilot") if is_known else ("mark",))}
     return replace(
         state,
-        holes={k: v for k, v in state.holes.items() if k != seat},
-        spoilt_mm=(*state.spoilt_mm, hole),
+        old_holes=state.old_holes[:-1],
+        pilots={**state.pilots, seat: hole.at_mm},
+        marked={**state.marked, seat: mark},
+        aims={k: v for k, v in state.aims.items() if k != seat},
+        records={**state.records, **{k: v for k, v in before.records.items() if k in kept}},
     )
 
 
@@ -198,10 +234,21 @@ def without_records(state: JobState, seat: str) -> JobState:
 
 
 def freed(
-    state: JobState, seat: str, aim: Point | None = None, fastener: str | None = None
+    state: JobState,
+    seat: str,
+    *,
+    aim: Point | None = None,
+    fastener: str | None = None,
+    hole_mm: Point | None = None,
+    is_usable: bool = False,
 ) -> JobState:
-    """The seat is to be made again: clear of its old hole where ``aim`` says, by that fastener."""
-    state = without_hole(without_records(state, seat), seat)
+    """The seat is to be made again: clear of its old hole, by that fastener.
+
+    ``hole_mm``: where the old hole is, if not at its mark; ``is_usable``: it may be made in it
+    again.
+    """
+    state = given_up(state, seat, at_mm=hole_mm, is_usable=is_usable)
+    state = without_records(state, seat)
     set_seats = {k: v for k, v in state.set_seats.items() if k != seat}
     state = replace(state, set_seats=set_seats)
     if aim is not None:
@@ -209,6 +256,23 @@ def freed(
     if fastener is not None:
         state = replace(state, chosen={**state.chosen, seat: fastener})
     return remarked(state)
+
+
+def unset(state: JobState, seat: str, tasks: Collection[str]) -> JobState:
+    """The seat is to be read again in the hole it has, after these of its tasks."""
+    gone = {f"fasteners.{name}:{seat}" for name in (*tasks, "measure", "again")}
+    records = {
+        task: record
+        for task, record in state.records.items()
+        if task not in gone and not _is_crossed(task, seat)
+    }
+    set_seats = {k: v for k, v in state.set_seats.items() if k != seat}
+    return remarked(replace(state, records=records, set_seats=set_seats))
+
+
+def _is_crossed(task: str, seat: str) -> bool:
+    kind, _, subject = task.partition(":")
+    return kind == "fasteners.cross" and seat in pair_seats(subject)
 
 
 def reordered(state: JobState, by_hand: tuple[str, ...]) -> JobState:

@@ -16,15 +16,18 @@ import numpy as np
 from holdtrue.core.model import PlannedSeat, Wall
 from holdtrue.core.quality import Form
 from holdtrue.core.slope import planned_rise_mm
-from holdtrue.core.wall import Behind
+from holdtrue.core.sources_trim import APART_FULL_MM, APART_PILOT_MM
+from holdtrue.core.wall import Behind, closed_areas
 from holdtrue.domain.hanging import hung_seats
 from holdtrue.domain.levelcheck import checked_level
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import pair_seats
 
 FORMAT = "holdtrue.problem"
-VERSION = 1
+VERSION = 2
 DIGITS = 12
+FARTHEST_MM = 1e7
+"""No wall goes on farther."""
 NOISE = 1e-13
 """Share of a row's largest coefficient below which one is a sum that came out as zero."""
 
@@ -96,7 +99,16 @@ def _wall(wall: Wall) -> dict[str, Any]:
             {"x_mm": stud.x_mm, "width_mm": stud.width_mm, "material": stud.material}
             for stud in wall.studs
         ],
+        "closed": [
+            [_far(mm) for mm in (area.x0_mm, area.y0_mm, area.x1_mm, area.y1_mm)]
+            for area in closed_areas(wall)
+        ],
     }
+
+
+def _far(mm: float) -> float:
+    """JSON knows no endless areas."""
+    return max(-FARTHEST_MM, min(FARTHEST_MM, mm))
 
 
 def _now(seat: PlannedSeat) -> dict[str, Any]:
@@ -115,9 +127,6 @@ def _behind(behind: Behind) -> dict[str, str]:
 
 def _standing(state: JobState) -> dict[str, Any]:
     """What was done and found so far."""
-    piloted = (
-        task.partition(":")[2] for task in state.records if task.startswith("fasteners.pilot:")
-    )
     return {
         "found": {seat: _behind(behind) for seat, behind in state.found.items()},
         "chosen": dict(state.chosen),
@@ -139,8 +148,18 @@ def _standing(state: JobState) -> dict[str, Any]:
             }
             for seat, mark in state.marked.items()
         },
-        "piloted": list(piloted),
-        "holes": list(state.holes),
+        "pilots": {seat: list(at) for seat, at in state.pilots.items()},
+        "holes": {seat: list(at) for seat, at in state.holes.items()},
+        "old_holes": [
+            {
+                "seat": hole.seat,
+                "at_mm": list(hole.at_mm),
+                "is_full": hole.is_full,
+                "is_usable": hole.is_usable,
+            }
+            for hole in state.old_holes
+        ],
+        "apart_mm": {"pilot": APART_PILOT_MM, "full": APART_FULL_MM},
     }
 
 

@@ -151,6 +151,24 @@ def _studs(field: Field, raw: Mapping[str, str], unit: str) -> list[Values]:
     return studs
 
 
+HOLE_FIELDS = (
+    Field(name="hole.x", kind="across", label="From the reference line", required=False),
+    Field(name="hole.above", kind="length", label="Above the level line", required=False),
+)
+"""Where a wrong hole was found."""
+
+
+def read_hole(raw: Mapping[str, str], unit: str) -> Values | None:
+    """A hole's x, and how far it is above its level line; None where neither was typed."""
+    values = {field.name.removeprefix("hole."): _read(field, raw, unit) for field in HOLE_FIELDS}
+    if not any(values.values()):
+        return None
+    for field, value in zip(HOLE_FIELDS, values.values(), strict=True):
+        if value is None:
+            raise InputError(field.name, None, f"{field.label}: {_what_to_type(field, unit)}")
+    return values
+
+
 # -- beyond one field -----------------------------------------------------------------------------
 
 

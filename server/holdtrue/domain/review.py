@@ -391,6 +391,7 @@ _SINCE = (
     events.SEAT_FREED,
     events.CHOICE_MADE,
     events.DROP_LEARNED,
+    events.PANELS_SWAPPED,
     events.STOP_CALLED,
     events.STOP_CLEARED,
     events.ENTRY_UNDONE,

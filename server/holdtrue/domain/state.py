@@ -75,6 +75,18 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Hole:
+    """A hole given up: to be patched, and for new ones to keep off."""
+
+    seat: str
+    at_mm: Point
+    is_full: bool
+    """Opened for an anchor; else a pilot."""
+    is_usable: bool
+    """Its seat may be made in it again: a pilot can be drilled out for any fastener."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Stop:
     seq: int
     seat: str
@@ -256,17 +268,21 @@ class JobState:
     marked: Mapping[str, Mark] = field(default_factory=dict)
     found: Mapping[str, Behind] = field(default_factory=dict)
     chosen: Mapping[str, str] = field(default_factory=dict)
+    pilots: Mapping[str, Point] = field(default_factory=dict)
+    """Seats with a pilot hole, whatever it met: (x, y) of the hole."""
     holes: Mapping[str, Point] = field(default_factory=dict)
     """Seats whose hole is open: (x, y) of the hole."""
-    spoilt_mm: tuple[Point, ...] = ()
-    """Holes given up: to be patched."""
+    old_holes: tuple[Hole, ...] = ()
+    """Holes given up."""
     aims: Mapping[str, Point] = field(default_factory=dict)
-    """Seats to be made again clear of their old holes: where to aim."""
+    """Seats whose own mark would come too near a hole there is: where to aim instead."""
     choices: tuple[Chosen, ...] = ()
     true_first: tuple[str, ...] = ()
     """Panels to hang and true before the rest is driven."""
     moves: Mapping[str, Point] = field(default_factory=dict)
     """Seats whose hanger should be moved on its panel, right and up, with the maker's yes."""
+    reopened: frozenset[str] = frozenset()
+    """Tasks of the work that are to be done again although there are holes."""
     stops: tuple[Stop, ...] = ()
     hidden: Hidden | None = None
     trims: tuple[Trim, ...] = ()
@@ -345,7 +361,7 @@ class JobState:
 
     def is_drilled(self, seat: str) -> bool:
         """There is a hole for this seat, if only a pilot."""
-        return seat in self.holes or f"fasteners.pilot:{seat}" in self.records
+        return seat in self.holes or seat in self.pilots
 
     def seat(self, name: str) -> Any:
         """The seat's row in the current plan."""

@@ -46,3 +46,26 @@ def shown_subject(subject: str) -> str:
     ('A1 to A2', 'A and B')
     """
     return " to ".join(pair_seats(subject)).replace(FACING, " and ")
+
+
+def swapped_seat(seat: str, one: str, other: str) -> str:
+    """The name of a place in the wall once two panels changed places.
+
+    >>> swapped_seat("A1", "A", "B"), swapped_seat("C2", "A", "B")
+    ('B1', 'C2')
+    """
+    panel = panel_of_seat(seat)
+    return {one: other, other: one}.get(panel, panel) + seat.removeprefix(panel)
+
+
+def swapped_task(task: str, one: str, other: str) -> str:
+    """A task once two panels changed places: a fastener's goes with the place, others with the
+    panel.
+
+    >>> swapped_task("fasteners.pair:A1-A2", "A", "B"), swapped_task("work.hanger:A1", "A", "B")
+    ('fasteners.pair:B1-B2', 'work.hanger:A1')
+    """
+    kind, _, subject = task.partition(":")
+    if not kind.startswith("fasteners."):
+        return task
+    return f"{kind}:{'-'.join(swapped_seat(seat, one, other) for seat in pair_seats(subject))}"

@@ -13,7 +13,7 @@ from holdtrue.core.readout import format_length
 from holdtrue.domain import events
 from holdtrue.domain.fold import undone_seqs
 from holdtrue.domain.state import Recorded
-from holdtrue.domain.subjects import shown_subject
+from holdtrue.domain.subjects import shown_subject, swapped_task
 from holdtrue.domain.task_kinds import FAILED
 from holdtrue.domain.tasks import TASK_KINDS, Field
 from holdtrue.domain.touches import WORDS, Touched, touches_of
@@ -26,6 +26,12 @@ FREED_WORDS = {
     "dropped": "the measurement was dropped",
     "moved": "the hanger or mark was moved",
 }
+KEPT_WORDS = {
+    "same_hole": "a new fastener in the same hole",
+    "dropped": "its reading is lost or doubtful",
+    "moved": "its hanger or fastener moved, both are measured again",
+}
+"""Where the hole stays."""
 FOUND_WORDS = {
     "stud": "a stud",
     "steel": "a steel stud",
@@ -77,6 +83,8 @@ def _corrections(entries: Sequence[Recorded]) -> dict[int, int]:
     last: dict[str, int] = {}
     corrected: dict[int, int] = {}
     for entry in entries:
+        if entry.type == events.PANELS_SWAPPED:
+            last = {swapped_task(task, *entry.body["panels"]): seq for task, seq in last.items()}
         if entry.type != events.TASK_RECORDED or entry.seq in undone:
             continue
         task = str(entry.body["task"])
@@ -122,6 +130,7 @@ _OTHERWISE = (
     events.SEAT_FREED,
     events.CHOICE_MADE,
     events.DROP_LEARNED,
+    events.PANELS_SWAPPED,
     events.STOP_CALLED,
     events.STOP_CLEARED,
     events.ENTRY_UNDONE,
@@ -283,7 +292,15 @@ def _blocked(body: _Body) -> str:
 
 
 def _freed(body: _Body) -> str:
+    if body.get("keeps"):
+        return _noted(f"{body['seat']} to be read again: {KEPT_WORDS[body['why']]}", body["note"])
     return _noted(f"{body['seat']} given up: {FREED_WORDS[body['why']]}", body["note"])
+
+
+def _swapped(body: _Body) -> str:
+    one, other = body["panels"]
+    text = f"Panels {one} and {other} hang in each other's places, agreed by {body['agreed']}"
+    return _noted(text, body["note"])
 
 
 CHOICE_WORDS = {
@@ -371,6 +388,7 @@ _OF_BODY: Mapping[str, Callable[[_Body], str]] = {
     events.SEAT_BLOCKED: _blocked,
     events.SEAT_FREED: _freed,
     events.CHOICE_MADE: _chosen,
+    events.PANELS_SWAPPED: _swapped,
     events.STOP_CALLED: _stopped,
     events.WORK_ACCEPTED: _accepted,
     events.WORK_SENT_BACK: _sent_back,

@@ -141,9 +141,10 @@ def _is_read_since(state: JobState, panel: str, record: Record) -> bool:
 def is_closed(state: JobState, slot: Slot) -> bool:
     """Whether what would be measured here can no longer change the plan: there are holes.
 
-    A panel's own hangers move no other panel, so they are open until that panel has a hole.
+    A panel's own hangers move no other panel, so they are open until that panel has a hole; then
+    once more where they are asked for again.
     """
-    if not slot.kind.shapes_plan:
+    if not slot.kind.shapes_plan or slot.id in state.reopened:
         return False
     if slot.panel is None:
         return any(state.is_drilled(seat) for seat in state.form.seats)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import cast
+from collections.abc import Mapping
+from typing import Any, cast
 
 from holdtrue.core.model import Material, Met
 from holdtrue.core.plan import found_behind
@@ -10,7 +11,9 @@ from holdtrue.core.wall import Behind, into_wanted
 from holdtrue.domain import events
 from holdtrue.domain.checklist import allow, find_task, require_reachable
 from holdtrue.domain.errors import ConflictError, InputError, NotFoundError
+from holdtrue.domain.holes import GIVEN_UP, KEPT
 from holdtrue.domain.logfile import FOUND
+from holdtrue.domain.readings import read_hole
 from holdtrue.domain.state import JobState
 from holdtrue.service.jobs import (
     Body,
@@ -20,13 +23,13 @@ from holdtrue.service.jobs import (
     require_member,
     stream_of,
 )
-from holdtrue.service.meanwhile import require_untouched
+from holdtrue.service.meanwhile import named_now, require_untouched
 from holdtrue.service.services import Actor, Services
 from holdtrue.service.undoing import require_unsettled
 from holdtrue.store.port import Entry
 
 STOPS = ("cable", "pipe", "other", "will not hold")
-FREED = ("wrong_hole", "spent", "dropped", "moved")
+FREED = (*GIVEN_UP, *KEPT)
 
 
 def block_seat(
@@ -133,16 +136,24 @@ def free_seat(
     seat: str,
     *,
     why: str,
+    hole: Mapping[str, str] | None = None,
+    unit: str = "mm",
     note: str = "",
     key: str,
     tapped: str | None = None,
     stands: str | None = None,
 ) -> Entry:
-    """A seat's fastener is given up: wrong hole, spent, dropped or moved; it is marked again."""
+    """A seat is made again: its hole given up, or kept and what came after done again.
+
+    ``hole``: where a wrong one was found, as typed (``hole.x`` with its side, ``hole.above`` the
+    level line), in ``unit``; empty where it is at its mark, or was read.
+    """
     require_member(actor, job_id)
     if why not in FREED:
         raise InputError("why", why, "choose one of " + ", ".join(FREED))
-    asked = {"seat": seat, "why": why, "note": clean_text("note", note)}
+    asked: dict[str, Any] = {"seat": seat, "why": why, "note": clean_text("note", note)}
+    if why == "wrong_hole" and (read := read_hole(hole or {}, unit)):
+        asked["read"] = read
 
     def decide(state: JobState) -> Body:
         _require_seat(state, seat)
@@ -150,12 +161,13 @@ def free_seat(
         _require_untouched(services, state, job_id, seat, stands, actor)
         if f"panels.lift:{_panel_of(state, seat)}" in state.records:
             raise ConflictError("The panel hangs on this seat. Take it down first: undo its lift.")
-        if not state.is_drilled(seat):
-            raise ConflictError(f"{seat} has no hole yet; there is nothing to give up.")
+        _require_something_there(state, seat, why)
         task = find_task(state, f"fasteners.pilot:{seat}")
         if task.status == "stopped":
             allow(task, "free")
-        return {}
+        if "read" in asked:
+            return {"hole": _hole_place(state, seat, asked["read"])}
+        return {"keeps": True} if why in KEPT else {}
 
     return append(
         services,
@@ -167,6 +179,20 @@ def free_seat(
         decide=decide,
         tapped=tapped,
     )
+
+
+def _hole_place(state: JobState, seat: str, read: Mapping[str, Any]) -> Body:
+    line = state.line_height_mm(state.line_of(seat))
+    return {"x_mm": float(read["x"]["mm"]), "y_mm": line + float(read["above"]["mm"])}
+
+
+def _require_something_there(state: JobState, seat: str, why: str) -> None:
+    if not state.is_drilled(seat):
+        raise ConflictError(f"{seat} has no hole yet; there is nothing to give up.")
+    if why == "same_hole" and seat not in state.holes:
+        raise ConflictError(f"{seat} has no fastener yet; there is none to be made new.")
+    if why == "dropped" and seat not in state.set_seats:
+        raise ConflictError(f"{seat} has not been read yet; there is no reading to take back.")
 
 
 def _panel_of(state: JobState, seat: str) -> str:
@@ -184,11 +210,16 @@ def call_stop(
     note: str = "",
     key: str,
     tapped: str | None = None,
+    stands: str | None = None,
 ) -> Entry:
-    """Stop: the seat and everything near it lock until the lead clears it."""
+    """Stop: the seat and everything near it lock until the lead clears it.
+
+    ``stands``: the job's last entry when the page was shown; the place has its name of now.
+    """
     require_member(actor, job_id)
     if what not in STOPS:
         raise InputError("what", what, "choose one of " + ", ".join(STOPS))
+    seat = named_now(services.store.read(stream_of(job_id)), seat, since=stands)
     asked = {"seat": seat, "what": what, "note": clean_text("note", note)}
 
     def decide(state: JobState) -> Body:

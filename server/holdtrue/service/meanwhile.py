@@ -7,6 +7,8 @@ An entry may wait on a phone for hours. Rules of this file:
 - a mark made, a hole drilled, a seat measured are facts. Sent late they are recorded at the place
   the phone showed, whatever the numbers are by now; a mark that moved meanwhile is then to be made
   again by itself;
+- a place whose panel was put elsewhere meanwhile has another name by now: what was done at it is
+  refused, and a stop locks the place it was called at;
 - numbers that a person confirmed without measuring ("as planned") are refused when they changed.
 """
 
@@ -24,7 +26,7 @@ from holdtrue.domain.fold import undone_seqs
 from holdtrue.domain.needs import needs
 from holdtrue.domain.prefill import is_as_shown, length, pair_plan, planned_values
 from holdtrue.domain.state import JobState, Record
-from holdtrue.domain.subjects import pair_seats
+from holdtrue.domain.subjects import pair_seats, shown_subject, swapped_task
 from holdtrue.domain.timeline import record_words, task_title
 from holdtrue.service import members
 from holdtrue.service.services import Actor, Services, entry_under
@@ -149,6 +151,7 @@ def require_untouched(
     """
     if stands is None:
         return
+    require_same_places(entries, seat, since=stands)
     since, undone = _seq_of(entries, stands), undone_seqs(entries)
     for entry in entries[since:]:
         if entry.who != actor.person and entry.seq not in undone and _is_at(entry, seat):
@@ -157,6 +160,29 @@ def require_untouched(
                 f"{who} worked at {seat} meanwhile, {_moment(entry.received)}: "
                 f"{_entry_words(entry)}. Yours is not stored. Look at the wall first."
             )
+
+
+def require_same_places(entries: tuple[Entry, ...], subject: str, *, since: str | None) -> None:
+    """ConflictError when a seat (or pair) is called otherwise than when the page was shown.
+
+    ``since``: the seq of the job's last entry then; None when the page does not say.
+    """
+    now = named_now(entries, subject, since=since)
+    if now != subject:
+        was, called = shown_subject(subject), shown_subject(now)
+        raise ConflictError(
+            f"Panels changed places meanwhile: what was {was} is {called} now. Yours is not "
+            f"stored. Look at the wall, and record it at {called}."
+        )
+
+
+def named_now(entries: tuple[Entry, ...], subject: str, *, since: str | None) -> str:
+    """What a seat (or pair) of a page shown then is called now."""
+    task = f"fasteners.:{subject}"
+    for entry in entries[_seq_of(entries, since) :] if since is not None else ():
+        if entry.type == events.PANELS_SWAPPED:
+            task = swapped_task(task, *entry.body["panels"])
+    return task.partition(":")[2]
 
 
 def _is_at(entry: Entry, seat: str) -> bool:

@@ -29,6 +29,7 @@ from holdtrue.service.meanwhile import (
     Shown,
     allow_recording,
     late_plan,
+    require_same_places,
     require_same_record,
     require_seen,
 )
@@ -85,6 +86,8 @@ class Typed:
     """The seat as the phone showed it."""
     stands: str | None = None
     """The record that stood when the page was shown: its seq, "0", or a key of the same phone."""
+    as_of: str | None = None
+    """The job's last entry when the page was shown, or the sheet printed; None when not said."""
     photo: bytes | None = None
 
 
@@ -118,6 +121,8 @@ def record_task(
         require_unsettled(state)
         entries = services.store.read(stream_of(job_id))[: state.seq]
         mine = {"outcome": typed.outcome, "values": asked.get("values", {})}
+        if task.kind.stage == "fasteners":
+            require_same_places(entries, task.subject, since=typed.as_of)
         require_same_record(
             services, state, entries, task_id, stands=typed.stands, mine=mine, unit=typed.unit
         )

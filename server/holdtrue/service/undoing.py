@@ -34,7 +34,13 @@ UNDOABLE = (
     events.CHOICE_MADE,
 )
 """What may be taken back with one tap; everything else is corrected by a new entry."""
-_WHOLE = (events.PLAN_REVISED, events.PLAN_RELEASED, events.WORK_ACCEPTED, events.WORK_SENT_BACK)
+_WHOLE = (
+    events.PLAN_REVISED,
+    events.PLAN_RELEASED,
+    events.PANELS_SWAPPED,
+    events.WORK_ACCEPTED,
+    events.WORK_SENT_BACK,
+)
 
 
 def require_plan_open(state: JobState, task: Task) -> None:

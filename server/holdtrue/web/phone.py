@@ -21,6 +21,7 @@ from holdtrue.web import (
     phone_paper,
     phone_record,
     phone_screens,
+    phone_swap,
     phone_way,
 )
 from holdtrue.web.context import services
@@ -32,6 +33,7 @@ from holdtrue.web.security import allow_body, require_job_member
 blueprint = Blueprint("phone", __name__, url_prefix="/jobs/<job_id>/phone")
 blueprint.register_blueprint(phone_way.blueprint)
 blueprint.register_blueprint(phone_choose.blueprint)
+blueprint.register_blueprint(phone_swap.blueprint)
 
 JOB_LINK = ("Phone", "phone.show")
 LARGEST_PHOTO_FORM = tasks.PHOTO_LIMIT + 1024 * 1024

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from holdtrue.domain.choosing import Offer, offers
+from holdtrue.domain.choosing import Offer, offers, other_fasteners
 from holdtrue.domain.consequence import consequence
 from holdtrue.domain.learning import Learned, learned_drops
+from holdtrue.domain.outlook import outlook
 from holdtrue.domain.review import residual_words
+from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import panel_of_seat
 from holdtrue.domain.timeline import percent
 from holdtrue.web.phone_here import Here
 from holdtrue.web.phone_hung import touch_line
+from holdtrue.web.phone_moves import said, seat_words
 from holdtrue.web.phone_turn import Turn
 from holdtrue.web.phone_words import fmt, move_words
 
@@ -107,6 +110,42 @@ def _finish(here: Here, offer: Offer) -> str:
         return "as planned"
     words = residual_words(kind, where)
     return f"at worst {words}, {fmt(size, here.unit)} off, {fmt(allowed, here.unit)} allowed"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FastenerLine:
+    """Another fastener at a seat that keeps off an old hole."""
+
+    value: str
+    title: str
+    does: str
+    finish: str
+    chance: str
+
+
+def fastener_lines(here: Here, a_turn: Turn) -> tuple[FastenerLine, ...]:
+    """What another listed fastener, with a drop of its own, would come to at this seat."""
+    if a_turn.kind not in ("", "fasteners.pilot") or a_turn.after.seq != here.state.seq:
+        return ()
+    names = [fastener.name for fastener in here.state.job.fasteners]
+    return tuple(
+        _fastener_line(here, a_turn, names.index(one.name), after)
+        for one, after in other_fasteners(here.state, a_turn.subject)
+    )
+
+
+def _fastener_line(here: Here, a_turn: Turn, place: int, after: JobState) -> FastenerLine:
+    was, row = a_turn.before.seat(a_turn.subject), after.seat(a_turn.subject)
+    found = consequence(here.state, after, None)
+    ahead = outlook(after, sticks=False)
+    plain, trimmed = percent(ahead.chance), percent(ahead.trimmed)
+    return FastenerLine(
+        value=f"use:{place}",
+        title=f"Use {row.fastener.name}" if row.fastener else "",
+        does=seat_words(was, row, here),
+        finish=f"at worst, {said(found.worst, here)}",
+        chance=f"Chance {plain}" + ("" if plain == trimmed else f", once trimmed {trimmed}"),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,6 +8,7 @@ from typing import Any
 
 from holdtrue.core.errors import CoreError
 from holdtrue.core.lengths import echo
+from holdtrue.domain.readings import HOLE_FIELDS
 from holdtrue.domain.task_kinds import Field, TaskKind
 from holdtrue.web.phone_words import across, bare, fmt
 
@@ -150,6 +151,14 @@ def inputs(
 ) -> tuple[Input, ...]:
     """Every input of a task."""
     return tuple(_input(one, filled, planned.get(one.name), unit) for one in kind.fields)
+
+
+def hole_inputs(
+    unit: str, raw: Raw | None = None, errors: Mapping[str, str] | None = None
+) -> tuple[Input, ...]:
+    """The inputs for where a wrong hole is."""
+    filled = Filled(raw=raw or {}, errors=errors or {})
+    return tuple(_input(one, filled, None, unit) for one in HOLE_FIELDS)
 
 
 def _input(one: Field, filled: Filled, planned: Any, unit: str) -> Input:

@@ -22,6 +22,7 @@ from holdtrue.service import members, tasks
 from holdtrue.service.services import Actor
 from holdtrue.web import htmx
 from holdtrue.web.context import actor, fetch_job, page, services
+from holdtrue.web.phone_fields import hole_inputs
 from holdtrue.web.phone_heed import HeedLine, heed_lines
 from holdtrue.web.phone_words import fmt
 from holdtrue.web.settings import preferences
@@ -187,6 +188,7 @@ def screen(
     if not values.get("is_paper"):
         # what every whole page carries, so that the screens after it need no network
         values |= {"pack": pack_markup(here), "job": job_markup(here)}
+        values["blank_hole"] = hole_inputs(here.unit)
     return page("phone/page.html", status, fragment=f"phone/{fragment}", **values)
 
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any, cast
+from typing import Any
 
 from flask import Response, request, url_for
 from markupsafe import Markup
 
-from holdtrue.core.model import Material
+from holdtrue.core.model import Fastener, Material
 from holdtrue.core.plan import make_plan
 from holdtrue.core.wall import Behind
 from holdtrue.domain import events
@@ -255,21 +255,31 @@ def _fasteners(here: Here) -> list[Json]:
 def carries(state: JobState) -> dict[str, list[str]]:
     """Per seat the fasteners with which nothing is left for the lead to look at.
 
-    A name with ``|unknown`` behind it: also in a stud nobody knows the material of.
+    A name with ``|unknown`` behind it: also in a stud nobody knows the material of; with
+    ``|edge``: also at the edge of a wood stud.
     """
     seats = [seat.seat for seat in state.current.seats]
     fit: dict[str, list[str]] = {name: [] for name in seats}
     for fastener in state.job.fasteners:
-        materials: tuple[str, ...] = ("unknown", "wood") if fastener.into == "stud" else ("",)
-        for material in materials:
-            known = "steel" if fastener.into == "steel" else material or "unknown"
-            behind = Behind(into=fastener.into, material=cast(Material, known))
+        for said, behind in _grounds(fastener):
             open_at = _open_with(state, behind, fastener.name)
-            said = f"{fastener.name}|unknown" if material == "unknown" else fastener.name
             for name in seats:
                 if name not in open_at:
                     fit[name].append(said)
     return fit
+
+
+def _grounds(fastener: Fastener) -> list[tuple[str, Behind]]:
+    """What may be behind a fastener, and how that is said."""
+    name = fastener.name
+    if fastener.into != "stud":
+        material: Material = "steel" if fastener.into == "steel" else "unknown"
+        return [(name, Behind(into=fastener.into, material=material))]
+    return [
+        (f"{name}|unknown", Behind(into="stud")),
+        (f"{name}|edge", Behind(into="edge", material="wood")),
+        (name, Behind(into="stud", material="wood")),
+    ]
 
 
 def _open_with(state: JobState, behind: Behind, fastener: str) -> set[str | None]:

@@ -6,10 +6,19 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from holdtrue.core.model import PlannedSeat
 from holdtrue.domain.consequence import Consequence, Residual
 from holdtrue.web import phone_drawings as drawings
 from holdtrue.web.phone_here import Here
-from holdtrue.web.phone_words import KIND_WORDS, across, fmt, move_words, residual_words, small
+from holdtrue.web.phone_words import (
+    KIND_WORDS,
+    SAME_MM,
+    across,
+    fmt,
+    move_words,
+    residual_words,
+    small,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,7 +56,7 @@ def move_lines(found: Consequence, here: Here) -> tuple[MoveLine, ...]:
         MoveLine(
             seat=move.seat,
             by=move_words(move.right_mm, move.up_mm, here.unit),
-            hole=_hole_words(here, move.seat, move.hole_mm),
+            hole=hole_words(here, move.seat, move.hole_mm),
             is_marked=move.is_marked,
             change=f"now {move.fastener_after or 'no fastener listed'}"
             if move.fastener_after != move.fastener_before
@@ -57,12 +66,23 @@ def move_lines(found: Consequence, here: Here) -> tuple[MoveLine, ...]:
     )
 
 
-def _hole_words(here: Here, seat: str, hole_mm: tuple[float, float]) -> str:
+def hole_words(here: Here, seat: str, hole_mm: tuple[float, float]) -> str:
     line = here.state.line_of(seat)
     above = hole_mm[1] - here.state.line_height_mm(line)
     way = "above" if above >= 0 else "below"
     name = f"line {line.name}" if len(here.state.lines) > 1 else "the line"
     return f"{across(hole_mm[0], here.unit)}, {here.fmt(abs(above))} {way} {name}"
+
+
+def seat_words(was: PlannedSeat, now: PlannedSeat, here: Here) -> str:
+    """Whether a seat stays for its new hole.
+
+    Less than half a graduation is what putting the hole on the tape's marks takes.
+    """
+    right, up = now.x_mm - was.x_mm, now.y_mm - was.y_mm
+    if max(abs(right), abs(up)) <= max(SAME_MM, here.state.job.graduation_mm / 2 + 1e-6):
+        return "The seat stays."
+    return f"The seat comes {move_words(right, up, here.unit)}."
 
 
 def finish_lines(found: Consequence, here: Here) -> tuple[FinishLine, ...]:

@@ -8,7 +8,6 @@ from types import MappingProxyType
 
 from markupsafe import Markup
 
-from holdtrue.core.sources_trim import APART_FULL_MM
 from holdtrue.domain import events
 from holdtrue.domain.checklist import pair_is_true, pair_off_mm, shown_subject
 from holdtrue.domain.consequence import Consequence, consequence
@@ -16,13 +15,18 @@ from holdtrue.domain.contradictions import contradictions
 from holdtrue.domain.subjects import pair_seats
 from holdtrue.domain.task_kinds import FAILED
 from holdtrue.domain.timeline import CHOICE_WORDS, percent, task_title
-from holdtrue.web.chances import chance_line
 from holdtrue.web.phone_here import Here
 from holdtrue.web.phone_hung import hung_result, trim_result
 from holdtrue.web.phone_level import level_checked, taken_off
 from holdtrue.web.phone_moves import finish_lines, move_lines, moved_drawing, said
+from holdtrue.web.phone_result_seat import (
+    forecast,
+    new_findings,
+    panels_swapped,
+    seat_changed,
+)
 from holdtrue.web.phone_turn import Result, Turn
-from holdtrue.web.phone_words import SAME_MM, fmt, large, move_words, off_words, small
+from holdtrue.web.phone_words import SAME_MM, large, move_words, off_words, small
 
 
 def is_worth_a_screen(a_turn: Turn) -> bool:
@@ -38,7 +42,7 @@ def is_worth_a_screen(a_turn: Turn) -> bool:
         return bool(values.get("found"))
     if kind == "fasteners.pilot":
         is_clear = bool(values["met"] != "unclear")
-        return not is_clear or _has_moved(a_turn) or bool(_findings(a_turn))
+        return not is_clear or _has_moved(a_turn) or bool(new_findings(a_turn))
     if kind == "fasteners.pair":
         return not pair_is_true(a_turn.after, a_turn.task)
     if kind in ("panels.level", "panels.facing", "close.next_day"):
@@ -47,16 +51,12 @@ def is_worth_a_screen(a_turn: Turn) -> bool:
         return _has_moved(a_turn) or bool(contradictions(a_turn.after))
     if kind == "panels.move":
         return True
-    return a_turn.after.revision != a_turn.before.revision and _has_moved(a_turn)
+    is_changed = a_turn.after.revision != a_turn.before.revision
+    return is_changed and (_has_moved(a_turn) or _is_begun(a_turn))
 
 
 def _has_moved(a_turn: Turn) -> bool:
     return bool(consequence(a_turn.before, a_turn.after, None).moves)
-
-
-def _findings(a_turn: Turn) -> tuple[str, ...]:
-    known = {finding.text for finding in a_turn.before.open_findings}
-    return tuple(f.text for f in a_turn.after.open_findings if f.text not in known)
 
 
 def result(here: Here, a_turn: Turn) -> Result:
@@ -68,7 +68,9 @@ def result(here: Here, a_turn: Turn) -> Result:
         return _chosen(here, a_turn)
     if a_turn.entry.type == events.DROP_LEARNED:
         return _plan_followed(here, a_turn)
-    return _seat_changed(here, a_turn)
+    if a_turn.entry.type == events.PANELS_SWAPPED:
+        return panels_swapped(here, a_turn)
+    return seat_changed(here, a_turn)
 
 
 # -- a seat measured ------------------------------------------------------------------------------
@@ -82,7 +84,7 @@ def _measured(here: Here, a_turn: Turn) -> Result:
         off=_off_numbers(off, here.unit),
         mood="good" if found.is_inside else "warn",
         verdict=_verdict(found, bool(off_words(*off, here.unit))),
-        lines=(*_doubts(a_turn), *_why(found, here), _chance(a_turn)),
+        lines=(*_doubts(a_turn), *_why(found, here), forecast(a_turn)),
         moves=move_lines(found, here),
         finish=finish_lines(found, here),
         drawing=moved_drawing(here, found),
@@ -123,10 +125,6 @@ def _doubts(a_turn: Turn) -> tuple[str, ...]:
     return tuple(f"{one.text}." for one in contradictions(a_turn.after))
 
 
-def _chance(a_turn: Turn) -> str:
-    return chance_line(a_turn.before, a_turn.after)
-
-
 def _crossed(here: Here, a_turn: Turn) -> Result:
     """Two seats against each other: the estimate of both, and what follows from it."""
     found = consequence(a_turn.before, a_turn.after, None)
@@ -135,7 +133,7 @@ def _crossed(here: Here, a_turn: Turn) -> Result:
         title=task_title(a_turn.task),
         mood="warn" if doubts or not found.is_inside else "good",
         verdict="These readings do not agree." if doubts else _verdict(found, is_off=True),
-        lines=(*doubts, *_why(found, here), _chance(a_turn)),
+        lines=(*doubts, *_why(found, here), forecast(a_turn)),
         moves=move_lines(found, here),
         finish=finish_lines(found, here),
         drawing=moved_drawing(here, found),
@@ -187,43 +185,7 @@ def _piloted(here: Here, a_turn: Turn) -> Result:
             seat=seat,
             task=a_turn.task,
         )
-    return _seat_changed(here, a_turn)
-
-
-def _seat_changed(here: Here, a_turn: Turn) -> Result:
-    """A fastener changed, or a seat is given up: which marks follow."""
-    seat = a_turn.subject
-    found = consequence(a_turn.before, a_turn.after, None)
-    findings = _findings(a_turn)
-    row = a_turn.after.seat(seat)
-    name = row.fastener.name if row.fastener else "none listed"
-    if findings:
-        return Result(
-            title=f"Stop at {seat}",
-            mood="stop",
-            verdict="The lead must look before this seat goes on.",
-            lines=findings,
-            moves=move_lines(found, here),
-            seat=seat,
-        )
-    is_freed = a_turn.entry.type in (events.SEAT_FREED, events.CHOICE_MADE)
-    return Result(
-        title=f"{seat} is given up" if is_freed else f"{seat}: {name}",
-        mood="good" if found.is_inside else "warn",
-        verdict=f"Mark {seat} again." if is_freed or found.moves else "Nothing moves.",
-        lines=(*_after_change(found, here, is_freed), _chance(a_turn)),
-        moves=move_lines(found, here),
-        finish=finish_lines(found, here),
-        drawing=moved_drawing(here, found),
-        seat=seat,
-        task=a_turn.task or None,
-    )
-
-
-def _after_change(found: Consequence, here: Here, is_freed: bool) -> tuple[str, ...]:
-    apart = fmt(APART_FULL_MM, here.unit)
-    spare = f"Stay {apart} off the old hole; patch it later." if is_freed else "The seat stays."
-    return (spare, f"Finish: at worst, {said(found.worst, here)}.")
+    return seat_changed(here, a_turn)
 
 
 def _paired(here: Here, a_turn: Turn) -> Result:
@@ -254,14 +216,19 @@ def _plan_followed(here: Here, a_turn: Turn) -> Result:
     """The plan as it follows from what was measured on the work or the wall."""
     found = consequence(a_turn.before, a_turn.after, None)
     moves = move_lines(found, here)
+    is_begun = _is_begun(a_turn)
+    changed = f"{len(moves)} mark{'s' if len(moves) != 1 else ''} changed"
+    finish = (
+        f"Finish: at worst, {said(found.worst, here)}.",
+        forecast(a_turn),
+    )
     return Result(
         title="The plan follows",
         mood="good" if found.is_inside else "warn",
-        verdict=f"{len(moves)} mark{'s' if len(moves) != 1 else ''} changed; no hole yet."
-        if moves
-        else "Nothing moves.",
-        lines=(f"Plan revision {a_turn.after.revision}.",),
+        verdict=f"{changed}{'.' if is_begun else '; no hole yet.'}" if moves else "Nothing moves.",
+        lines=(f"Plan revision {a_turn.after.revision}.", *(finish if is_begun else ())),
         moves=moves,
+        finish=finish_lines(found, here) if is_begun else (),
         task=a_turn.task,
     )
 
@@ -298,6 +265,11 @@ def _services_checked(_here: Here, a_turn: Turn) -> Result:
 
 
 FOUND_VERDICT = "Work stops at the first hole until the lead has looked."
+
+
+def _is_begun(a_turn: Turn) -> bool:
+    """There are holes that what changed must answer to."""
+    return any(map(a_turn.after.is_drilled, a_turn.after.form.seats))
 
 
 _RESULTS: Mapping[str, Callable[[Here, Turn], Result]] = MappingProxyType(

@@ -20,7 +20,7 @@ from holdtrue.service import jobs, tasks
 from holdtrue.store.port import Entry
 from holdtrue.web import phone_drawings as drawings
 from holdtrue.web.context import services
-from holdtrue.web.phone_choices import choice_lines, drop_lines
+from holdtrue.web.phone_choices import choice_lines, drop_lines, fastener_lines
 from holdtrue.web.phone_fields import Filled
 from holdtrue.web.phone_form import form_screen, planned_numbers
 from holdtrue.web.phone_here import Here, last_undo, look, screen, stage_note, stored, who_words
@@ -29,7 +29,7 @@ from holdtrue.web.phone_shown import Number
 from holdtrue.web.phone_task import hole_numbers, seat_numbers, shown
 from holdtrue.web.phone_turn import turn
 
-SHOWN = (*tasks.UNDOABLE, events.DROP_LEARNED)
+SHOWN = (*tasks.UNDOABLE, events.DROP_LEARNED, events.PANELS_SWAPPED)
 """Entries that have a result screen."""
 
 
@@ -146,6 +146,7 @@ def result_screen(job_id: str, seq: int, url: str | None = None) -> Response:
         url=url,
         result=result(here, a_turn),
         choices=choice_lines(here, a_turn),
+        fasteners=fastener_lines(here, a_turn),
         drops=drop_lines(here, a_turn),
         seq=seq,
         task=task,

@@ -17,11 +17,10 @@ _TAPPED = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\
 def read_typed(raw: Mapping[str, str], unit: str, *, is_sure: bool) -> Typed:
     """A task's form; bare numbers count in the unit the page was shown in, else in ``unit``."""
     photo = request.files.get("photo")
-    read_in = raw.get("read_in", "")
     return Typed(
         outcome=raw.get("outcome", ""),
         raw=raw,
-        unit=read_in if read_in in UNITS else unit,
+        unit=read_in(raw, unit),
         seen=raw.get("seen"),
         is_sure=is_sure,
         is_paper=raw.get("paper") == "1",
@@ -29,8 +28,15 @@ def read_typed(raw: Mapping[str, str], unit: str, *, is_sure: bool) -> Typed:
         is_late=raw.get("late") == "1",
         shown=read_shown(raw),
         stands=raw.get("stands"),
+        as_of=raw.get("as_of") or raw.get("sheet"),
         photo=photo.read() if photo is not None and photo.filename else None,
     )
+
+
+def read_in(raw: Mapping[str, str], unit: str) -> str:
+    """The unit of bare numbers: that of the page they were typed in, where it says so."""
+    said = raw.get("read_in", "")
+    return said if said in UNITS else unit
 
 
 def tapped() -> str | None:

@@ -16,13 +16,15 @@ from holdtrue.core.model import Fastener
 from holdtrue.core.wall import Behind, into_wanted
 from holdtrue.domain import events
 from holdtrue.domain.errors import ConflictError, InputError, NotFoundError
+from holdtrue.domain.subjects import panel_of_seat
 from holdtrue.service import tasks
 from holdtrue.store.port import Entry, KeyReusedError
 from holdtrue.web import acks, phone_ack
 from holdtrue.web.context import services
+from holdtrue.web.phone_fields import hole_inputs
 from holdtrue.web.phone_here import Here, look, screen, stored
 from holdtrue.web.phone_screens import stop_screen, to_result
-from holdtrue.web.phone_typed import tapped
+from holdtrue.web.phone_typed import read_in, tapped
 from holdtrue.web.phone_words import load_words
 from holdtrue.web.security import require_job_member, require_lead
 
@@ -51,12 +53,6 @@ BEHIND = (
     Answer(value="found:solid:", words="Solid"),
     Answer(value="found:stud:unknown", words="Stud, not known which"),
 )
-GIVEN_UP = (
-    Answer(value="free:wrong_hole", words="Hole in the wrong place"),
-    Answer(value="free:spent", words="Fastener spent", note="toggle lost, thread stripped"),
-    Answer(value="free:dropped", words="Reading lost or doubtful", note="mark and set it again"),
-    Answer(value="free:moved", words="Hanger or mark moved", note="panel swapped, hanger changed"),
-)
 
 
 @blueprint.get("/way/<path:seat>")
@@ -78,7 +74,11 @@ def record(job_id: str, seat: str) -> Response:
         entry = _recorded(here, seat, note)
     except InputError as error:
         said = f"{error.value} {error.remedy}" if error.path == "fastener" else error.remedy
-        return _form(here, seat, status=422, error=said, note=note)
+        is_hole = error.path.startswith("hole.")
+        errors = {error.path: error.remedy} if is_hole else {}
+        return _form(
+            here, seat, status=422, error="" if is_hole else said, note=note, errors=errors
+        )
     except ConflictError as conflict:
         return _form(look(job_id), seat, status=409, error=str(conflict), note=note)
     except KeyReusedError:
@@ -89,10 +89,19 @@ def record(job_id: str, seat: str) -> Response:
     return to_result(job_id, entry.seq)
 
 
-def _form(here: Here, seat: str, *, status: int = 200, error: str = "", note: str = "") -> Response:
-    if seat not in here.state.form.seats:
+def _form(
+    here: Here,
+    seat: str,
+    *,
+    status: int = 200,
+    error: str = "",
+    note: str = "",
+    errors: Mapping[str, str] | None = None,
+) -> Response:
+    state = here.state
+    if seat not in state.form.seats:
         raise NotFoundError("This job has no such seat.")
-    has_hole = seat in here.state.holes or f"fasteners.pilot:{seat}" in here.state.records
+    typed = hole_inputs(here.unit, request.form, errors or {})
     return screen(
         here,
         "_way.html",
@@ -104,7 +113,14 @@ def _form(here: Here, seat: str, *, status: int = 200, error: str = "", note: st
         stops=STOPS,
         behind=BEHIND,
         others=_other_fasteners(here, seat),
-        given_up=GIVEN_UP if has_hole else (),
+        has={
+            "hole": state.is_drilled(seat),
+            "fastener": seat in state.holes,
+            "reading": seat in state.set_seats,
+        },
+        panel=panel_of_seat(seat),
+        hole_inputs=typed,
+        is_hole_open=any(one.text or one.error for one in typed),
         error=error,
         note=note,
         stands=request.form.get("stands", here.state.seq) if status == 422 else here.state.seq,
@@ -169,6 +185,7 @@ def _stop(here: Here, seat: str, rest: str, note: str) -> Entry:
         note=note,
         key=_key(),
         tapped=tapped(),
+        stands=_stands(),
     )
 
 
@@ -215,6 +232,8 @@ def _free(here: Here, seat: str, rest: str, note: str) -> Entry:
         here.job_id,
         seat,
         why=rest,
+        hole=request.form,
+        unit=read_in(request.form, here.unit),
         note=note,
         key=_key(),
         tapped=tapped(),

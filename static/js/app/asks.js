@@ -78,6 +78,7 @@ export function wrongAt(form, path, remedy) {
     ask(form, "wrong", `${remedy[0].toUpperCase()}${remedy.slice(1)}.`, "");
     return;
   }
+  input.closest("details")?.setAttribute("open", "");
   const error = made("p", "error", remedy);
   error.id = `wrong-${name}`;
   error.dataset.wrong = "";

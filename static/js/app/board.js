@@ -1,6 +1,6 @@
 /** Every task with its status as this phone knows it, and which one is next. */
 
-import { isDrilled } from "./state.js";
+import { isDrilled } from "../core/problem.js";
 import { verdicts } from "./hung.js";
 import { subjectOf } from "./subject.js";
 import { stopOf } from "./stops.js";
@@ -126,7 +126,8 @@ export function loadNotChecked(job, math, seat) {
   if (now === null) return `the lead must look first: no fastener is listed for what is behind ${seat}`;
   const { into, material } = math.now[seat];
   const isUnknownStud = ["stud", "edge"].includes(into) && material === "unknown";
-  if (job.carries?.[seat]?.includes(isUnknownStud ? `${now}|unknown` : now)) return "";
+  const ground = isUnknownStud ? "|unknown" : into === "edge" && material === "wood" ? "|edge" : "";
+  if (job.carries?.[seat]?.includes(`${now}${ground}`)) return "";
   return `the lead must look first: whether ${now} may carry the load at ${seat} is not known here`;
 }
 

@@ -5,11 +5,13 @@
 /** The body of the request that sends an entry. @type {(entry: Kept) => FormData} */
 export function bodyOf(entry) {
   const body = new FormData();
-  const { fields, key, tapped, seen, stands, unit, shown } = entry;
+  const { fields, key, tapped, seen, stands, unit, shown, as_of: asOf } = entry;
   // what is doubtful was asked when it was tapped; a reading is a fact, whatever the plan is by now
   const own = { ...fields, key, tapped, seen, stands, read_in: unit, late: "1", sure: "1" };
   for (const [name, text] of Object.entries(own)) body.append(name, text);
   for (const [name, value] of Object.entries(shown ?? {})) body.append(`shown.${name}`, String(value ?? ""));
+  // an entry kept by an older page does not say
+  if (asOf) body.append("as_of", asOf);
   if (entry.of_key) body.append("of_key", entry.of_key);
   if (entry.photo) {
     const bytes = Uint8Array.from(atob(entry.photo.data), (c) => c.charCodeAt(0));

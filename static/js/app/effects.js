@@ -6,7 +6,8 @@
  * it, nothing that depends on it may go on.
  */
 
-import { plannedReading } from "../core/lines.js";
+import { lineOf, plannedReading } from "../core/lines.js";
+import { KEPT, readHole } from "./hole.js";
 import { plannedApart } from "./hung.js";
 import { levelErrorMmPerM, plannedLevel, readRise } from "./level.js";
 import { readValues } from "./reading.js";
@@ -47,7 +48,7 @@ export function valuesOf(job, entry) {
  * @type {(job: Job, state: State, entry: Entry) => Event | null}
  */
 export function eventOf(job, state, entry) {
-  if (entry.kind === "way") return wayEvent(job, entry);
+  if (entry.kind === "way") return wayEvent(job, state, entry);
   const subject = subjectOf(entry.task);
   switch (kindOf(entry.task)) {
     case "fasteners.mark": return { type: "marked", seat: subject };
@@ -62,10 +63,14 @@ export function eventOf(job, state, entry) {
   }
 }
 
-/** @type {(job: Job, entry: Entry) => Event | null} */
-function wayEvent(job, { seat, fields }) {
+/** @type {(job: Job, state: State, entry: Entry) => Event | null} */
+function wayEvent(job, state, { seat, fields, unit }) {
   const [what, ...rest] = fields.what.split(":");
-  if (what === "free") return { type: "freed", seat };
+  if (what === "free") {
+    const hole = rest[0] === "wrong_hole" ? readHole(fields, unit) : null;
+    const at = hole && /** @type {[number, number]} */ ([hole.x.mm, lineOf(state, seat).y_mm + hole.above.mm]);
+    return { type: "freed", seat, keeps: KEPT.has(fields.what), hole_mm: at };
+  }
   if (what === "found") return { type: "blocked", seat, found: rest[0], material: rest[1] || null };
   const fastener = job.fasteners.find(({ value }) => value === fields.what);
   return what === "use" && fastener

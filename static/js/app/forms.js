@@ -7,6 +7,7 @@ import { ask, settle, signature, wrongAt } from "./asks.js";
 import { checkValues } from "./checks.js";
 import { kindOf, shownSeat } from "./subject.js";
 import { plannedOf, rawOf, typedOver, writeEcho } from "./fields.js";
+import { holeFields, readHole } from "./hole.js";
 import { lateReady } from "./late.js";
 import { TypedError, doubt, readValues } from "./reading.js";
 import { FullError } from "./store.js";
@@ -93,9 +94,9 @@ function entryOf(app, form, fields) {
   };
 }
 
-/** @type {(app: App) => Pick<Entry, "tapped" | "person" | "name" | "unit">} */
+/** @type {(app: App) => Pick<Entry, "as_of" | "tapped" | "person" | "name" | "unit">} */
 const whoAndWhen = ({ job }) => ({
-  tapped: new Date().toISOString(), person: job.person, name: job.name, unit: job.unit,
+  as_of: String(job.problem.seq), tapped: new Date().toISOString(), person: job.person, name: job.name, unit: job.unit,
 });
 
 /** @type {(form: HTMLFormElement, name: string) => string} */
@@ -108,11 +109,18 @@ function hidden(form, name) {
 async function takeWay(app, form, [, what]) {
   const seat = form.dataset.seat ?? "";
   if (!what) return;
+  const hole = what === "free:wrong_hole" ? holeFields(rawOf(form)) : {};
+  try {
+    readHole(hole, app.job.unit);
+  } catch (error) {
+    if (error instanceof TypedError) return wrongAt(form, error.path, error.message);
+    throw error;
+  }
   /** @type {Entry} */
   const entry = {
     ...whoAndWhen(app), kind: "way", key: form.dataset.key ?? "", url: form.getAttribute("action") ?? "",
     task: "", seat, title: `${seat}: ${what.startsWith("stop:") ? "stop" : "in the way"}`,
-    fields: { what, note: hidden(form, "note") }, seen: "", stands: String(app.job.problem.seq),
+    fields: { what, note: hidden(form, "note"), ...hole }, seen: "", stands: String(app.job.problem.seq),
     shown: shownSeat(app.step.math, `fasteners.mark:${seat}`), planned: {},
   };
   await keep(app, form, entry, () => app.afterWay(entry));

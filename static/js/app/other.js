@@ -3,6 +3,7 @@
 import { wayAnswers } from "./way.js";
 import { newKey } from "./keys.js";
 import { copied, fill, linkTo, nextLink, slot, writeBar, writeMore } from "./frame.js";
+import { KEPT } from "./hole.js";
 import { resultOf } from "./result.js";
 import { kindOf } from "./subject.js";
 import { countsWords } from "./where.js";
@@ -26,10 +27,14 @@ export function resultScreen(app, entry) {
   writeMoves(main, result);
   writeFinish(main, result);
   writeThumb(app, main, entry, result);
-  main.dataset.task = entry.task || `fasteners.mark:${entry.seat}`;
+  main.dataset.task = taskOf(entry);
   writeBar(main, app, app.tasks, app.task(main.dataset.task)?.stage ?? "fasteners");
   return main;
 }
+
+/** The task an entry is about: its own, else marking its seat, or reading it in the hole it keeps. @type {(entry: Entry) => string} */
+const taskOf = ({ task, seat, fields }) =>
+  task || `fasteners.${KEPT.has(fields.what) ? "measure" : "mark"}:${seat}`;
 
 /** @type {(main: HTMLElement, result: Result, unit: string) => void} */
 function writeOff(main, { off = [] }, unit) {
@@ -80,7 +85,7 @@ function writeFinish(main, { finish = [] }) {
 /** @type {(app: App, main: HTMLElement, entry: Entry, result: Result) => void} */
 function writeThumb(app, main, entry, { seat, off }) {
   const thumb = slot(main, "thumb");
-  const task = app.task(entry.task || `fasteners.mark:${entry.seat}`);
+  const task = app.task(taskOf(entry));
   thumb?.append(nextLink(app, task?.id ?? null));
   if (task?.status === "done") {
     const words = off?.length || task.has_plan ? "Measure again" : "Record again";

@@ -19,7 +19,7 @@ export function placeOf(base, href) {
   if (!rest) return { screen: "next" };
   if (rest === "all") return { screen: "all", stage: url.hash.slice(1) };
   if (rest.startsWith("way/")) return { screen: "way", seat: rest.slice(4), back: query.get("back") ?? "" };
-  if (/^(result|stop)\/\d+$/.test(rest)) return { screen: "server", url: address };
+  if (/^(result|stop)\/\d+$|^swap\//.test(rest)) return { screen: "server", url: address };
   if (query.get("look") === "readout") return { screen: "readout", task: rest, n: Number(query.get("n")) || 0 };
   return { screen: "task", task: rest, edge: query.get("edge") ?? undefined, again: query.has("again") };
 }

@@ -1,12 +1,12 @@
 /** What an entry changed, in the words of the server's own result screen. */
 
 import { consequence } from "../core/consequence.js";
-import { lineOf } from "../core/lines.js";
 import { loadNotChecked } from "./board.js";
 import { kindOf, subjectOf } from "./subject.js";
-import { isStacked } from "./hung.js";
+import { finishLines, moveLines, said } from "./result_lines.js";
 import { hung, levelChecked, paired, servicesFound, tried, trimmed } from "./result_read.js";
-import { KIND_WORDS, SAME_MM, across, fmt, moveWords, residualWords } from "./words.js";
+import { seatChanged } from "./result_seat.js";
+import { SAME_MM } from "./words.js";
 
 /** @typedef {import("./types.js").Job} Job */
 /** @typedef {import("./types.js").Entry} Entry */
@@ -87,38 +87,6 @@ function why(found, job, math) {
   return lines;
 }
 
-/** @type {(residual: import("../core/consequence.js").Residual, math: State, unit: string) => string} */
-const said = (residual, math, unit) =>
-  `${residualWords(residual, unit, isStacked(math.problem, residual.where))}, ${fmt(residual.toleranceMm, unit)} allowed`;
-
-/** @type {(found: Consequence, math: State, unit: string) => MoveLine[]} */
-function moveLines(found, math, unit) {
-  const nearestFirst = [...found.moves].sort((a, b) => Number(b.isMarked) - Number(a.isMarked));
-  return nearestFirst.map((move) => ({
-    seat: move.seat,
-    by: moveWords(move.rightMm, move.upMm, unit),
-    hole: holeWords(math, move.seat, move.holeMm, unit),
-    isMarked: move.isMarked,
-    change: move.fastenerAfter === move.fastenerBefore ? "" : `now ${move.fastenerAfter ?? "no fastener listed"}`,
-  }));
-}
-
-/** @type {(math: State, seat: string, holeMm: import("../core/problem.js").Point, unit: string) => string} */
-function holeWords(math, seat, [x, y], unit) {
-  const line = lineOf(math, seat);
-  const above = y - line.y_mm;
-  const name = math.lines.length > 1 ? `line ${line.name}` : "the line";
-  return `${across(x, unit)}, ${fmt(Math.abs(above), unit)} ${above >= 0 ? "above" : "below"} ${name}`;
-}
-
-/** @type {(found: Consequence, math: State, unit: string) => FinishLine[]} */
-const finishLines = (found, math, unit) => Object.values(found.finish).map((residual) => ({
-  kind: KIND_WORDS[residual.kind],
-  where: residualWords(residual, unit, isStacked(math.problem, residual.where)),
-  allowed: fmt(residual.toleranceMm, unit),
-  isInside: residual.isInside,
-}));
-
 /** @type {(turn: Turn, seat: string) => Result | null} */
 function piloted(turn, seat) {
   if (turn.entry.fields.met === "unclear") {
@@ -134,28 +102,4 @@ function piloted(turn, seat) {
   }
   const moves = consequence(turn.before.math, turn.after.math, null).moves;
   return moves.length || loadNotChecked(turn.job, turn.after.math, seat) ? seatChanged(turn, seat) : null;
-}
-
-/** A fastener changed, or a seat is given up: which marks follow. @type {(turn: Turn, seat: string) => Result} */
-function seatChanged({ job, entry, before, after }, seat) {
-  const found = consequence(before.math, after.math, null);
-  const moves = moveLines(found, after.math, job.unit);
-  const stop = loadNotChecked(job, after.math, seat);
-  if (stop) {
-    return {
-      title: `Stop at ${seat}`, mood: "stop", verdict: "The lead must look before this seat goes on.",
-      lines: [`${stop[0].toUpperCase()}${stop.slice(1)}.`], moves, seat,
-    };
-  }
-  const isFreed = entry.kind === "way" && entry.fields.what.startsWith("free:");
-  return {
-    title: isFreed ? `${seat} is given up` : `${seat}: ${after.math.now[seat].fastener?.name ?? "none listed"}`,
-    mood: found.isInside ? "good" : "warn",
-    verdict: isFreed || moves.length ? `Mark ${seat} again.` : "Nothing moves; the seat stays where it was.",
-    lines: [
-      isFreed ? "Keep clear of the old hole; patch it later." : "The seat stays.",
-      `Finish: at worst, ${said(found.worst, after.math, job.unit)}.`,
-    ],
-    moves, finish: finishLines(found, after.math, job.unit), seat,
-  };
 }

@@ -90,6 +90,3 @@ function firstStep(job) {
     trimHold: "",
   };
 }
-
-/** There is a hole, if only a pilot. @type {(math: State, seat: string) => boolean} */
-export const isDrilled = (math, seat) => math.holes.includes(seat) || math.piloted.includes(seat);

@@ -2,8 +2,9 @@
 
 import { evolve } from "../core/events.js";
 import { changesPlan, eventOf, valuesOf } from "./effects.js";
+import { KEPT } from "./hole.js";
 import { isReadingOf, pairIsTrue, plannedApart, verdicts, withReading } from "./hung.js";
-import { isDrilled } from "./state.js";
+import { isDrilled } from "../core/problem.js";
 import { kindOf, subjectOf } from "./subject.js";
 import { pairSeats } from "./words.js";
 
@@ -16,6 +17,7 @@ const PLAN_HOLD = "send first: what you measured changes the plan";
 const HUNG_HOLD = "send first: what hangs moves the marks that are left";
 const TRIM_HOLD = "send first: whether a trim is needed is worked out by the server";
 const LEVEL_HOLD = "send first: what was read by level is worked out anew by the server";
+const HANGER_HOLD = "send first: the hanger is to be measured again";
 const UNDO_HOLD = "send first: what was taken back changes the numbers";
 const FOUND_HOLD = "the lead must look first: cables or pipes were found before drilling";
 const NUMBERS = new Set([
@@ -32,18 +34,31 @@ export function after(job, step, entry) {
   const math = event ? evolve(step.math, event) : step.math;
   const next = { ...step, math };
   if (entry.kind === "task") return recorded(job, step, next, entry);
+  const again = KEPT.get(entry.fields.what);
+  if (again) return readAgain(next, entry, again);
   const isOther = entry.fields.what.startsWith("free:") || isFastenerOther(step.math, math, entry.seat);
   const isUnset = !(entry.seat in math.set);
-  return isOther && isUnset ? withoutSeat(next, entry.seat) : next;
+  return isOther && isUnset ? withoutSeat(next, entry.seat, entry.fields.what.startsWith("use:")) : next;
 }
 
 /** @type {(before: State, now: State, seat: string) => boolean} */
 const isFastenerOther = (before, now, seat) =>
   before.now[seat].fastener?.name !== now.now[seat].fastener?.name;
 
-/** The seat's fastener tasks are to do again, and the checks it is part of. @type {(step: Step, seat: string) => Step} */
-const withoutSeat = (step, seat) => without(step, (task) =>
-  task.startsWith("fasteners.") && pairSeats(subjectOf(task)).includes(seat));
+/** It keeps its hole, and what came after is done again. @type {(step: Step, entry: Entry, again: readonly string[]) => Step} */
+function readAgain(step, { seat, fields }, again) {
+  const own = [...again, "measure", "again"].map((name) => `fasteners.${name}:${seat}`);
+  const next = without(step, (task) => own.includes(task)
+    || (kindOf(task) === "fasteners.cross" && pairSeats(subjectOf(task)).includes(seat)));
+  return fields.what === "free:moved" ? { ...next, hold: HANGER_HOLD } : next;
+}
+
+/** The seat's fastener tasks are to do again, and the checks it is part of; in its pilot its mark stands, and the pilot itself where what it met is known. @type {(step: Step, seat: string, isKnown: boolean) => Step} */
+function withoutSeat(step, seat, isKnown) {
+  const stands = isDrilled(step.math, seat) ? ["mark", ...(isKnown ? ["pilot"] : [])].map((name) => `fasteners.${name}:${seat}`) : [];
+  return without(step, (task) => task.startsWith("fasteners.")
+    && pairSeats(subjectOf(task)).includes(seat) && !stands.includes(task));
+}
 
 /** As if these tasks had never been recorded. @type {(step: Step, isGone: (task: string) => boolean) => Step} */
 const without = (step, isGone) => ({
@@ -107,7 +122,7 @@ function recorded(job, before, next, entry) {
 function piloted(before, step, entry, seat) {
   if (entry.fields.met === "unclear") return without(step, (task) => task === entry.task);
   const isOther = !(seat in step.math.set) && isFastenerOther(before.math, step.math, seat);
-  return isOther ? withoutSeat(step, seat) : step;
+  return isOther ? withoutSeat(step, seat, true) : step;
 }
 
 /** Something was judged by the level as it was thought to be. @type {(step: Step) => boolean} */

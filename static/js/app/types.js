@@ -87,6 +87,7 @@
  * @property {string} title what it is in words, for the list
  * @property {Record<string, string>} fields as typed
  * @property {string} tapped the phone's clock, ISO 8601
+ * @property {string} [as_of] number of the job's last entry as this phone knew it
  * @property {string} person who was signed in
  * @property {string} name
  * @property {string} unit of bare numbers

@@ -1,17 +1,12 @@
 /** Something is in the way of a seat: which answers there are. */
 
-import { isDrilled } from "./state.js";
+import { isDrilled } from "../core/problem.js";
+import { intoWanted } from "../core/wall.js";
 import { slot } from "./frame.js";
-import { made } from "./words.js";
+import { made, panelOfSeat } from "./words.js";
 
 /** @typedef {import("./app.js").App} App */
 /** @typedef {import("../core/problem.js").State} State */
-
-/** A fastener is for what is behind, as ``core/wall.js`` asks for it. @type {(behind: { into: string, material: string }) => string} */
-export function intoWanted({ into, material }) {
-  if (into === "edge") return material === "steel" ? "steel" : "stud";
-  return into;
-}
 
 /** The other fasteners listed for this place, and whether something can be given up. @type {(app: App, main: HTMLElement, seat: string) => void} */
 export function wayAnswers(app, main, seat) {
@@ -28,5 +23,11 @@ export function wayAnswers(app, main, seat) {
     Object.assign(button, { type: "submit", name: "what", value });
     return button;
   }));
-  if (!isDrilled(math, seat) && !(seat in math.set)) slot(main, "given_up")?.remove();
+  if (!isDrilled(math, seat)) for (const name of ["kept", "given_up", "hole"]) slot(main, name)?.remove();
+  /** @type {Record<string, boolean>} */
+  const has = { hole: true, fastener: seat in math.holes, reading: seat in math.set };
+  for (const button of main.querySelectorAll("[data-needs]")) {
+    if (!has[button.getAttribute("data-needs") ?? ""]) button.remove();
+  }
+  slot(main, "swap")?.setAttribute("href", `${app.base}/swap/${encodeURIComponent(panelOfSeat(seat))}`);
 }

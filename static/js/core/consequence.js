@@ -92,7 +92,7 @@ function movesBetween(before, after) {
     const fastenerAfter = now.fastener?.name ?? null;
     const isMoved = Math.max(Math.abs(rightMm), Math.abs(upMm)) > SMALLEST_MM;
     if (!isMoved && fastenerBefore === fastenerAfter) return [];
-    const isMarked = seat in before.marked;
+    const isMarked = isMoved && seat in before.marked;
     return [{ seat, rightMm, upMm, holeMm: now.holeMm, isMarked, fastenerBefore, fastenerAfter }];
   });
 }

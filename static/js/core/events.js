@@ -4,11 +4,12 @@
  * To undo an event, play the others again from the problem.
  */
 
+import { givenUp, knownBehind } from "./holes.js";
 import { lineOf, plannedReading } from "./lines.js";
 import { remarked, toDoAgain, withBacking } from "./planning.js";
-import { opened, without } from "./problem.js";
+import { isDrilled, opened, without } from "./problem.js";
 import { seatIndex } from "./solver.js";
-import { foundBehind } from "./wall.js";
+import { foundBehind, intoWanted } from "./wall.js";
 
 export { lineOf, plannedReading };
 
@@ -21,10 +22,12 @@ export { lineOf, plannedReading };
  * steel, masonry, unclear). ``anchored``: the hole is open. ``measured``: the seat is set; without a
  * reading, as planned.
  * ``blocked``: something else is behind it (stud, steel, hollow, backed, solid; same: only another
- * fastener). ``freed``: its fastener is given up. ``stick``: a story stick carries the others of
+ * fastener). ``freed``: its hole is given up (hole_mm: where it was found), or, if it keeps it, the
+ * seat is read again. ``stick``: a story stick carries the others of
  * its panel. ``again``: a set seat read once more. ``crossed``: two set seats against each other.
  * ``line``: a level line's height as read. ``level``: the level's own error, right end too high.
- * @typedef {{ type: "marked" | "anchored" | "freed" | "stick", seat: string }
+ * @typedef {{ type: "freed", seat: string, keeps?: boolean, hole_mm?: Point | null }} Freed
+ * @typedef {{ type: "marked" | "anchored" | "stick", seat: string } | Freed
  *   | { type: "piloted", seat: string, met: string }
  *   | { type: "measured", seat: string, reading: Reading | null }
  *   | { type: "blocked", seat: string, found: string, material?: string | null,
@@ -68,18 +71,14 @@ function seatEvent(state, event) {
   switch (event.type) {
     case "marked": return marked(state, seat);
     case "piloted": return piloted(state, seat, event.met);
-    case "anchored": return { ...state, holes: [...leftOut(state.holes, seat), seat] };
+    case "anchored": return anchored(state, seat);
     case "measured": return measured(state, seat, event.reading);
     case "blocked": return blocked(state, event);
     case "stick": return stick(state, seat);
     case "again": return remarked({
       ...state, again: { ...state.again, [seat]: [event.reading.x_mm, event.reading.above_mm] },
     });
-    case "freed": return remarked({
-      ...toDoAgain(state, seat),
-      set: without(state.set, seat),
-      holes: leftOut(state.holes, seat),
-    });
+    case "freed": return freed(state, event);
   }
 }
 
@@ -94,16 +93,40 @@ function crossed(state, { type: _, ...reading }) {
   return remarked({ ...state, crossed: [...others, reading] });
 }
 
-/** @type {(names: readonly string[], seat: string) => string[]} */
-const leftOut = (names, seat) => names.filter((name) => name !== seat);
-
 /** @type {(state: State, seat: string) => State} */
 function marked(state, seat) {
   // the hole stands where it was drilled, whatever is pencilled now
-  if (state.holes.includes(seat)) return state;
+  return isDrilled(state, seat) ? state : withMark(state, seat);
+}
+
+/** @type {(state: State, seat: string) => State} */
+function withMark(state, seat) {
   const { place, holeMm, fastener } = state.now[seat];
   const mark = { seat_mm: place, hole_y_mm: holeMm[1], fastener: fastener?.name ?? null };
   return { ...state, marked: { ...state.marked, [seat]: mark } };
+}
+
+/** A hole is where its mark is; one without stands for it. @type {(state: State, seat: string) => { drilled: State, hole: Point }} */
+function drilledAt(state, seat) {
+  const drilled = seat in state.marked ? state : withMark(state, seat);
+  const { seat_mm: [x], hole_y_mm: y } = drilled.marked[seat];
+  return { drilled, hole: [x, y] };
+}
+
+/** @type {(state: State, seat: string) => State} */
+function anchored(state, seat) {
+  const { drilled, hole } = drilledAt(state, seat);
+  return { ...drilled, holes: { ...drilled.holes, [seat]: hole } };
+}
+
+/** Its hole is given up, or it keeps it and is read again. @type {(state: State, event: Freed) => State} */
+function freed(state, { seat, keeps, hole_mm: holeMm }) {
+  const set = without(state.set, seat);
+  if (keeps) {
+    const crossed = state.crossed.filter(({ a, b }) => a !== seat && b !== seat);
+    return remarked({ ...state, set, crossed, again: without(state.again, seat) });
+  }
+  return remarked({ ...toDoAgain(givenUp(state, seat, holeMm), seat), set });
 }
 
 /** @type {(state: State, seat: string) => State} */
@@ -115,16 +138,16 @@ function stick(state, seat) {
 
 /** @type {(state: State, seat: string, met: string) => State} */
 function piloted(state, seat, met) {
-  const others = leftOut(state.piloted, seat);
-  if (met === "unclear") return { ...state, piloted: others };
+  const at = drilledAt(state, seat);
+  const drilled = { ...at.drilled, pilots: { [seat]: at.hole, ...at.drilled.pilots } };
+  if (met === "unclear") return drilled;
   const into = MET.get(met);
   if (!into) throw new RangeError(`a pilot meets nothing, wood, steel or masonry, not ${met}`);
-  const drilled = { ...state, piloted: [...others, seat] };
-  const believed = state.now[seat].into;
-  if (met === "wood" && believed === "backed") return drilled;
-  const behind = foundBehind(into, met === "wood" ? "wood" : null);
-  const isAsBelieved = behind.into === (believed === "edge" ? "stud" : believed);
+  const believed = state.now[seat];
+  if (met === "wood" && believed.into === "backed") return drilled;
+  const behind = foundBehind(into, met === "wood" ? "wood" : null, knownBehind(drilled, seat));
   // a fastener picked for something else is no longer a choice anybody made
+  const isAsBelieved = intoWanted(behind) === intoWanted(believed);
   const chosen = isAsBelieved ? state.chosen : without(state.chosen, seat);
   return withBacking(drilled, seat, { ...state.found, [seat]: behind }, chosen);
 }
@@ -151,7 +174,8 @@ function measured(state, seat, reading) {
 /** @type {(state: State, event: Extract<Event, { type: "blocked" }>) => State} */
 function blocked(state, { seat, found, material, fastener }) {
   const isNew = found !== "same";
-  const behind = isNew ? { ...state.found, [seat]: foundBehind(found, material) } : state.found;
+  const behind = isNew
+    ? { ...state.found, [seat]: foundBehind(found, material, knownBehind(state, seat)) } : state.found;
   const chosen = isNew ? without(state.chosen, seat) : { ...state.chosen };
   if (fastener) chosen[seat] = fastener;
   return withBacking(state, seat, behind, chosen);

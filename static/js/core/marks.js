@@ -86,6 +86,12 @@ export class Course {
     return [dx, dy];
   }
 
+  /** T: off its best place by d the next seat costs |T d| squared, all else best. @returns {[[number, number], [number, number]]} */
+  nextTriangle() {
+    const [a, b] = [this.open - 2, this.open - 1];
+    return [[this.rows[a][a], this.rows[a][b]], [0, this.rows[b][b]]];
+  }
+
   /**
    * Every |residual| [tolerances] with the next seat there and the rest at the optimum.
    * @type {(deviation: Point) => number[]}

@@ -3,9 +3,11 @@
  * marked, the others go to the graduation nearest the new optimum.
  */
 
+import { SAME_MM, apart } from "./clear.js";
 import { estimatePlaces } from "./estimates.js";
+import { givenUp, withClearAim } from "./holes.js";
 import { giveMarks } from "./marks.js";
-import { mapped, picked, without } from "./problem.js";
+import { isDrilled, mapped, picked, without } from "./problem.js";
 import { recomputeMm } from "./solver.js";
 import { behindAt, fastenerFor } from "./wall.js";
 
@@ -16,7 +18,8 @@ import { behindAt, fastenerFor } from "./wall.js";
 /** @typedef {import("./problem.js").Behind} Behind */
 
 /**
- * Plan the seat's fastener again; another one asks for its mark to be made again.
+ * Plan the seat's fastener again; another one asks for its mark to be made again, unless it goes
+ * best into the pilot there is.
  * @type {(state: State, seat: string, found: Readonly<Record<string, Behind>>,
  *   chosen: Readonly<Record<string, string>>)
  *   => State}
@@ -27,14 +30,29 @@ export function withBacking(state, seat, found, chosen) {
   const after = seatsNow(next, { ...next.marksMm, ...next.estimateMm })[seat].fastener;
   const isOther = before?.name !== after?.name;
   if (!isOther || seat in state.set) return remarked(next);
-  return remarked({ ...toDoAgain(next, seat), holes: next.holes.filter((name) => name !== seat) });
+  const given = remarked(toDoAgain(givenUp(next, seat), seat));
+  return isDrilled(state, seat) ? inItsPilot(given, seat) : given;
+}
+
+/** The same with the pilot just given up in use again, if that is where the hole goes now. @type {(state: State, seat: string) => State} */
+function inItsPilot(state, seat) {
+  const { at_mm: at, is_full: isFull } = state.oldHoles[state.oldHoles.length - 1];
+  const { place, holeMm, fastener } = state.now[seat];
+  if (isFull || apart(at, holeMm) > SAME_MM) return state;
+  const mark = { seat_mm: place, hole_y_mm: holeMm[1], fastener: fastener?.name ?? null };
+  return {
+    ...state,
+    oldHoles: state.oldHoles.slice(0, -1),
+    pilots: { ...state.pilots, [seat]: at },
+    marked: { ...state.marked, [seat]: mark },
+    aimsMm: without(state.aimsMm, seat),
+  };
 }
 
 /** The seat's fastener tasks are to do again. @type {(state: State, seat: string) => State} */
 export function toDoAgain(state, seat) {
   return {
     ...state,
-    piloted: state.piloted.filter((name) => name !== seat),
     marked: without(state.marked, seat),
     again: without(state.again, seat),
     crossed: state.crossed.filter(({ a, b }) => a !== seat && b !== seat),
@@ -54,8 +72,7 @@ export function bearingMm(state) {
  * @type {(state: State) => { fixed: Record<string, Point>, held: Record<string, Point> }}
  */
 export function fixedPlaces(state) {
-  const begun = new Set([...state.holes, ...state.piloted]);
-  const marks = picked(state.marked, (name) => begun.has(name) && !(name in state.set));
+  const marks = picked(state.marked, (name) => isDrilled(state, name) && !(name in state.set));
   const aims = picked(state.aimsMm, (name) => !(name in state.set));
   const held = { ...carried(state), ...aims, ...mapped(marks, ({ seat_mm }) => seat_mm) };
   return { fixed: { ...bearingMm(state), ...held }, held };
@@ -88,9 +105,20 @@ function carried(state) {
  */
 export const optimumMm = (state) => recomputeMm(state.form, fixedPlaces(state).fixed);
 
-/** Give the marks again. @type {(state: State) => State} */
+/** Give the marks again, each hole clear of those there are. @type {(state: State) => State} */
 export function remarked(before) {
-  const state = { ...before, estimateMm: estimatePlaces(before) };
+  let state = markedAgain({ ...before, estimateMm: estimatePlaces(before) });
+  // each seat once, or twice where its fastener changes
+  for (let round = 0; round < 2 * state.problem.order.length; round += 1) {
+    const aimed = withClearAim(state, fixedPlaces(state).fixed);
+    if (aimed === state) break;
+    state = markedAgain(aimed);
+  }
+  return state;
+}
+
+/** @type {(state: State) => State} */
+function markedAgain(state) {
   const { fixed, held } = fixedPlaces(state);
   const dropBefore = drops(state.now);
   let now = seatsNow(state, placesNow(state, fixed, held));

@@ -30,11 +30,13 @@ import { readForm } from "./form.js";
  *   is_turned: boolean }} Crossed
  */
 /** @typedef {{ name: string, y_mm: number, seats: string[] }} Line */
+/** A hole given up. @typedef {{ seat: string, at_mm: Point, is_full: boolean, is_usable: boolean }} Hole */
 /**
  * @typedef {object} Wall
  * @property {string} behind
  * @property {number} clearance_mm
  * @property {{ x_mm: number, width_mm: number, material: string }[]} studs
+ * @property {[number, number, number, number][]} closed areas where no hole goes: x0, y0, x1, y1
  */
 /**
  * @typedef {object} Problem the JSON document of ``domain.problem``
@@ -58,8 +60,10 @@ import { readForm } from "./form.js";
  * @property {Record<string, Point>} marks_mm
  * @property {Record<string, SetSeat>} set
  * @property {Record<string, Mark>} marked
- * @property {string[]} piloted
- * @property {string[]} holes
+ * @property {Record<string, Point>} pilots
+ * @property {Record<string, Point>} holes opened
+ * @property {Hole[]} old_holes
+ * @property {{ pilot: number, full: number }} apart_mm of a new hole from another
  * @property {Line[]} lines
  * @property {Record<string, Point>} estimate_mm
  * @property {Record<string, Point>} hung_mm set seats as readings on their hung panels put them
@@ -83,8 +87,9 @@ import { readForm } from "./form.js";
  * @property {Places} marksMm unset seats: where to aim now, on the graduation
  * @property {Readonly<Record<string, SetSeat>>} set
  * @property {Readonly<Record<string, Mark>>} marked
- * @property {readonly string[]} piloted
- * @property {readonly string[]} holes
+ * @property {Places} pilots
+ * @property {Places} holes
+ * @property {readonly Hole[]} oldHoles
  * @property {readonly Line[]} lines
  * @property {Places} estimateMm set seats, from all their readings
  * @property {Places} hungMm set seats as their hung panels bear on them, where that was read
@@ -96,7 +101,7 @@ import { readForm } from "./form.js";
  * @property {boolean} levelIsLaser
  */
 
-export const VERSION = 1;
+export const VERSION = 2;
 
 /** @type {(problem: Problem) => State} */
 export function opened(problem) {
@@ -125,8 +130,9 @@ export function opened(problem) {
     marksMm: problem.marks_mm,
     set: problem.set,
     marked: problem.marked,
-    piloted: problem.piloted,
+    pilots: problem.pilots,
     holes: problem.holes,
+    oldHoles: problem.old_holes,
     lines: problem.lines,
     estimateMm: problem.estimate_mm,
     hungMm: problem.hung_mm,
@@ -166,3 +172,6 @@ export function picked(values, keep) {
  * @returns {Record<string, A>}
  */
 export const without = (values, left) => picked(values, (name) => name !== left);
+
+/** There is a hole, if only a pilot. @type {(state: State, seat: string) => boolean} */
+export const isDrilled = (state, seat) => seat in state.holes || seat in state.pilots;

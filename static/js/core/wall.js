@@ -26,18 +26,36 @@ export function behindAt(wall, xMm) {
  * The first fastener listed for what is behind; at a stud's edge that stud's.
  * @type {(behind: Behind, fasteners: readonly Fastener[]) => Fastener | null}
  */
-export function fastenerFor({ into, material }, fasteners) {
-  const edge = material === "steel" ? "steel" : "stud";
-  const wanted = into === "edge" ? edge : into;
+export function fastenerFor(behind, fasteners) {
+  const wanted = intoWanted(behind);
   return fasteners.find((fastener) => fastener.into === wanted) ?? null;
 }
 
+/** What a fastener must be meant for; at a stud's edge, that stud. @type {(behind: Behind) => string} */
+export function intoWanted({ into, material }) {
+  if (into === "edge") return material === "steel" ? "steel" : "stud";
+  return into;
+}
+
 /**
- * What was met, as it is kept: a stud of no stated material stays unknown.
- * @type {(met: string, material?: string | null) => Behind}
+ * Whether a hole at x meets, by all that is known of the wall, what is said to be behind; a stud's
+ * edge may as well become its middle.
+ * @type {(wall: Wall, behind: Behind, xMm: number) => boolean}
  */
-export function foundBehind(met, material) {
-  if (met === "steel") return { into: "steel", material: "steel" };
-  if (met === "stud") return { into: "stud", material: material || "unknown" };
-  return { into: met, material: "unknown" };
+export function isSameGround(wall, behind, xMm) {
+  const there = behindAt(wall, xMm);
+  return behind.into === "edge" ? intoWanted(there) === intoWanted(behind) : there.into === behind.into;
+}
+
+/**
+ * What was met, as it is kept: a stud of no stated material stays unknown; one met where its edge
+ * was expected is that edge, for how far in it is nobody knows.
+ * @type {(met: string, material: string | null | undefined, known: Behind) => Behind}
+ */
+export function foundBehind(met, material, known) {
+  const isSteel = met === "steel" || (met === "stud" && material === "steel");
+  if (!isSteel && met !== "stud") return { into: met, material: "unknown" };
+  const found = isSteel ? "steel" : material || "unknown";
+  if (known.into === "edge") return { into: "edge", material: found };
+  return { into: isSteel ? "steel" : "stud", material: found };
 }

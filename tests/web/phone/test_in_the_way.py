@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from copy import deepcopy
+from math import dist
 
 import pytest
 
+from holdtrue.core.sources_trim import APART_FULL_MM
 from holdtrue.service import jobs
 from tests.walking import LEAD
 from tests.web.phone.conftest import At, Site
@@ -55,14 +57,100 @@ def test_a_wrong_hole_is_given_up_and_marked_again(at: At) -> None:
 
     assert shown.heading == "C1 is given up"
     assert "C1" not in site.state.holes
-    assert len(site.state.spoilt_mm) == 1
+    (old,) = site.state.old_holes
+    seat = site.state.seat("C1")
+    assert dist((seat.x_mm, seat.hole_y_mm), old.at_mm) >= APART_FULL_MM - 1e-6
+    assert "The old hole is" in shown.words
+    assert "patch it later" in shown.words
+    assert "63/64 in is the least" in shown.words
+    assert "Finish: at worst" in shown.words
+    assert "Chance that all ends inside" in shown.words
     assert site.see("fasteners.mark:C1").heading == "Mark the hole for C1."
+
+
+def test_where_a_wrong_hole_is_can_be_typed_and_half_a_place_stays_on_the_page(at: At) -> None:
+    site = at("fasteners.measure:C1")
+    form = site.see("way/C1").forms[0].filled({"hole.x": "3", "hole.x.side": "left", "note": "oh"})
+
+    back = read_screen(site.send(form.pressed("Hole in the wrong place"), 422), 422)
+
+    assert "type a length, e.g. 20 3/4" in back.words
+    assert back.forms[0].fields["hole.x"] == "3"
+    assert back.forms[0].fields["note"] == "oh"
+    assert 'data-slot="hole" open' in back.html
+    again = back.forms[0].filled({"hole.above": "5"}).pressed("Hole in the wrong place")
+    shown = site.see(site.send(again).headers["Location"])
+    assert "The old hole is 3 in left, 5 in above the line" in shown.words
+    assert site.state.old_holes[0].at_mm[0] == pytest.approx(-76.2)
+
+
+@pytest.mark.parametrize(
+    ("words", "heading", "next_task"),
+    [
+        ("New fastener, same hole", "C1: a new fastener", "fasteners.anchor:C1"),
+        ("Reading lost or doubtful", "C1 is read again", "fasteners.measure:C1"),
+        ("Hanger or fastener moved", "C1 and its hanger are read again", "work.hanger:C1"),
+    ],
+)
+def test_a_good_hole_is_kept(at: At, words: str, heading: str, next_task: str) -> None:
+    site = at("fasteners.mark:B2")
+    hole = site.state.holes["C1"]
+
+    form = site.see("way/C1").forms[0]
+    button = next(said for *_, said in form.buttons if said.startswith(words))
+    shown = site.see(site.send(form.pressed(button)).headers["Location"])
+
+    assert shown.heading == heading
+    assert "The hole stays." in shown.words
+    assert site.state.holes["C1"] == hole
+    assert site.state.old_holes == ()
+    assert site.see(next_task).form("task-form").id
+
+
+def test_only_what_is_there_is_offered_to_be_kept(at: At) -> None:
+    piloted = at("fasteners.anchor:C1").see("way/C1")
+    assert "New fastener, same hole" not in piloted.words
+    assert "Reading lost" not in piloted.words
+    assert "Hanger or fastener moved" in piloted.words
+
+
+def test_another_fastener_is_offered_where_the_seat_had_to_move_for_an_old_hole(at: At) -> None:
+    """A screw with a drop of its own: what it comes to is said beside it, and one tap takes it."""
+    site = at("fasteners.pilot:C1")
+    document = deepcopy(dict(site.state.document))
+    near = {"name": "short screw", "into": "stud", "drop": "3/16", "capacity": "90 lb"}
+    document["fasteners"].insert(0, {**near, "basis": "working", "design_factor": 2})
+    key = site.services.ids.key
+    jobs.revise_plan(site.services, LEAD, site.job_id, document=document, key=key())
+    jobs.release(
+        site.services,
+        LEAD,
+        site.job_id,
+        reason="the pilot hole will show",
+        way="fasteners_first",
+        holds=(),
+        key=key(),
+    )
+    seat = site.state.marks_mm["C1"]
+    shown = site.tap("fasteners.pilot:C1", "Record", {"met": "wood"})
+
+    assert shown.heading == "C1: short screw"
+    assert "It goes into the pilot there is." in shown.words
+    assert "Or another fastener for C1" in shown.words
+    assert "Use wood screw #10" in shown.words, shown.words[200:900]
+    assert "The seat stays." in shown.words, shown.words[200:900]
+    assert "once trimmed" in shown.words or "Chance" in shown.words
+    (use,) = [form for form in shown.forms if form.id.startswith("use-")]
+    after = site.see(site.send(use.pressed(use.buttons[0][2])).headers["Location"])
+    assert after.heading == "C1: wood screw #10"
+    assert site.state.marks_mm["C1"] == pytest.approx(seat, abs=1.6)
 
 
 def test_nothing_is_given_up_before_there_is_a_hole(at: At) -> None:
     site = at("fasteners.mark:C1")
 
-    assert "Give this one up" not in site.see("way/C1").words
+    assert "Give the hole up" not in site.see("way/C1").words
+    assert "Keep the hole" not in site.see("way/C1").words
     form = site.see("way/C1").forms[0]
     sent = site.visitor.client.post(form.action, data={**form.fields, "what": "free:spent"})
     assert sent.status_code == 409
