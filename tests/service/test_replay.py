@@ -13,15 +13,16 @@ import pytest
 from holdtrue.domain import events
 from holdtrue.domain.checklist import Task, checklist
 from holdtrue.domain.choosing import offers
-from holdtrue.domain.errors import AppError
+from holdtrue.domain.errors import AppError, InputError
 from holdtrue.domain.fold import fold
 from holdtrue.domain.learning import learned_drops
 from holdtrue.domain.state import JobState
 from holdtrue.service import choosing, jobs
 from holdtrue.service.folds import Folds
+from holdtrue.service.services import Actor, Services
 from holdtrue.service.tasks import FREED, STOPS
 from holdtrue.service.undoing import UNDOABLE
-from holdtrue.store.port import Entry
+from holdtrue.store.port import Entry, NewEntry
 from tests.domain.crew import FASTENERS, Crew, at_fasteners, differences, golden, panel, row
 
 
@@ -265,3 +266,26 @@ def test_state_before_an_entry_is_the_state_after_the_one_ahead_of_it() -> None:
     before = crew.state
     entry = crew.do("fasteners.mark:A1")
     assert differences(jobs.state_before(crew.services, crew.job, entry.seq), before) == []
+
+
+def test_a_log_from_before_a_rule_still_folds_and_what_comes_in_now_keeps_it(
+    services: Services,
+) -> None:
+    """Rows of a row were passed over once: the log that has them is read, a new one refused."""
+    document = {**golden("tidewrack"), "title": "Old\x9b job"}
+    document["layout"] = {**document["layout"], "rows": 3}
+    lead = Actor(person="P", name="Ines", role="lead")
+    with pytest.raises(InputError, match="control characters"):
+        jobs.create_job(services, lead, document=document, key=services.ids.key())
+
+    old = NewEntry(
+        key=services.ids.key(),
+        type=events.JOB_CREATED,
+        body={"document": document},
+        who="P",
+        received=services.now(),
+        tapped=None,
+    )
+    services.store.append("job-ABCDEFGH", old, expected=0)
+    jobs.release(services, lead, "ABCDEFGH", reason="why not", way="panel_by_panel", key="k" * 32)
+    assert jobs.state_of(services, "ABCDEFGH").is_released

@@ -166,7 +166,7 @@ GROUPS: list[tuple[dict[str, str], str]] = [
     ({"layout.kind": "free", "layout.gap": ""}, "is missing; give x and y"),
     ({"layout.kind": "free", "layout.gap": "wide"}, "is none of the units"),
     ({"panels[2].centre.y": "50"}, "belongs to a free layout"),
-    ({"panels[1].layers[0].material": "mdf"}, "give mass or layers, not both"),
+    ({"panels[1].layers[0].material": "mdf"}, "is missing; give a length in in"),
     ({"panels[1].mass": "", "panels[1].layers[0].share": "0.5"}, "is missing; give a text"),
     ({"panels[1].hang.method": "wire"}, "give the wire's length from ring to ring"),
     ({"panels[1].hang.method": "cleat"}, "is missing; give a length in in"),

@@ -118,7 +118,8 @@ def _name(reader: Reader) -> str:
 def _mass(reader: Reader, area_mm2: float) -> tuple[float, float]:
     """Mass and its standard uncertainty [kg]: weighed, or from layers."""
     if reader.has("mass"):
-        reader.refuse("layers", "give mass or layers, not both: leave one of them out")
+        if not reader.is_stored:  # weighed, they do not count, but they must not be wrong
+            _layers(reader)
         return reader.mass("mass"), 0.0
     if not reader.has("layers"):
         raise InputError(
@@ -126,13 +127,16 @@ def _mass(reader: Reader, area_mm2: float) -> tuple[float, float]:
             None,
             'is missing; weigh the panel and give e.g. "12.5 kg", or list its layers',
         )
-    layers = [_layer(layer) for layer in reader.children("layers")]
-    mass_kg, u_kg = layers_mass_kg(layers, area_mm2=area_mm2)
+    mass_kg, u_kg = layers_mass_kg(_layers(reader), area_mm2=area_mm2)
     if mass_kg <= 0:
         raise InputError(
             reader.at("layers"), reader.value["layers"], "must add up to a mass above 0"
         )
     return mass_kg, u_kg
+
+
+def _layers(reader: Reader) -> list[Layer]:
+    return [_layer(layer) for layer in reader.children("layers")]
 
 
 def _layer(layer: Reader) -> Layer:
