@@ -11,7 +11,7 @@ from holdtrue.web.chances import chance_line
 from holdtrue.web.phone_here import Here
 from holdtrue.web.phone_level import taken_off
 from holdtrue.web.phone_moves import FinishLine, move_lines
-from holdtrue.web.phone_task_hung import NOT_PROVEN, remains_line
+from holdtrue.web.phone_task_hung import NOT_PROVEN, how_words, remains_line
 from holdtrue.web.phone_turn import Result, Turn
 from holdtrue.web.phone_words import KIND_WORDS, fmt, small
 
@@ -50,7 +50,8 @@ def all_touches(found: Advice | None) -> list[tuple[str, Touched]]:
 
 def touch_line(touch: Touched, panel: str, here: Here) -> str:
     words = touch_words(touch, here.unit, panel)
-    return f"{words[:1].upper()}{words[1:]}."
+    how = how_words(touch, here)
+    return f"{words[:1].upper()}{words[1:]}{', ' if how else ''}{how}."
 
 
 def _verdict_line(verdict: Verdict, here: Here) -> FinishLine:

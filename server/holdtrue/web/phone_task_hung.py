@@ -167,7 +167,7 @@ def trim_screen(pane: Pane, base: Shown) -> Shown:
         Number(
             what=touch_name(touch, panel),
             value=large(abs(touch.by_mm), here.unit),
-            where=touch.way,
+            where=", ".join(filter(None, (touch.way, how_words(touch, here)))),
         )
         for touch in touches
     )
@@ -185,24 +185,21 @@ def trim_lines(here: Here, panel: str) -> tuple[str, ...]:
     found = advice(here.state)
     if found is None:
         return ("No touch mends this. Read it once more, or leave it to the lead.",)
-    lines = []
-    others = [name for name in found.touches if name != panel]
+    leads_to = (_leads_to(found, here),) if found.touches or found.remains else ()
+    return (_with_others(found, panel), *leads_to)
+
+
+def _with_others(found: Advice, panel: str) -> str:
+    """What is taken off for the touches, and which other panels are touched with this one."""
+    others = ", ".join(name for name in found.touches if name != panel)
     if not found.of(panel):
-        lines.append(
-            f"Touch panel {', '.join(others)} for this, not {panel}."
-            if others
-            else "No touch there is makes this better. Leave it as it is: the lead decides."
-        )
-    elif found.lift_offs:
-        lines.append(f"Lift off: {', '.join(found.lift_offs)}.")
-    if found.of(panel) and others:
-        lines.append(f"Together with panel {', '.join(others)}.")
-    if found.touches:
-        lines.append(_leads_to(found, here))
-    elif found.remains:
-        lines.append(remains_line(found, here))
-    lines += [words for touch in found.of(panel) if (words := how_words(touch, here))]
-    return tuple(lines)
+        if others:
+            return f"Touch panel {others} for this, not {panel}."
+        return "No touch there is makes this better. Leave it as it is: the lead decides."
+    off = (
+        f"Lift off: {', '.join(found.lift_offs)}." if found.lift_offs else "Nothing is lifted off."
+    )
+    return f"{off} Together with panel {others}." if others else off
 
 
 def _leads_to(found: Advice, here: Here) -> str:
@@ -223,14 +220,13 @@ def remains_line(found: Advice, here: Here) -> str:
 def how_words(touch: Touched, here: Here) -> str:
     """What is done to a screw or a hanger, which move otherwise than the panel; else nothing."""
     if touch.means == "hanger":
-        way = "down" if touch.by_mm > 0 else "up"
-        return f"{touch.seat}: its hanger itself goes {way} on the panel."
+        return f"the hanger itself {'down' if touch.by_mm > 0 else 'up'} on it"
     fastener = here.state.seat(touch.seat).fastener if touch.means == "screw" else None
     if fastener is None or fastener.turn_mm is None:
         return ""
     halves = round(2 * abs(touch.by_mm) / fastener.turn_mm)
     turns = f"{halves // 2 or ''} {'1/2' if halves % 2 else ''}".strip()
-    return f"{touch.seat}: {turns} {'turn' if halves <= 2 else 'turns'} of its screw."
+    return f"{turns} {'turn' if halves <= 2 else 'turns'}"
 
 
 def verdict_words(verdict: Verdict, here: Here) -> str:

@@ -27,14 +27,15 @@ def touched(means: str, by_mm: float) -> Touched:
 @pytest.mark.parametrize(
     ("by_mm", "words"),
     [
-        (0.5, "A2: 1/2 turn of its screw."),
-        (-1.0, "A2: 1 turn of its screw."),
-        (1.5, "A2: 1 1/2 turns of its screw."),
-        (2.0, "A2: 2 turns of its screw."),
+        (0.5, "1/2 turn"),
+        (-1.0, "1 turn"),
+        (1.5, "1 1/2 turns"),
+        (2.0, "2 turns"),
     ],
 )
 def test_a_screw_is_told_in_turns(by_mm: float, words: str) -> None:
     assert how_words(touched("screw", by_mm), here(1.0)) == words
+    assert touch_line(touched("screw", by_mm), "A", here(1.0)).endswith(f" mm, {words}.")
 
 
 def test_a_screw_nobody_knows_the_turn_of_is_told_in_height_only() -> None:
@@ -43,13 +44,9 @@ def test_a_screw_nobody_knows_the_turn_of_is_told_in_height_only() -> None:
 
 @pytest.mark.parametrize(("by_mm", "way"), [(2.0, "down"), (-2.0, "up")])
 def test_a_hanger_goes_the_other_way_than_its_panel(by_mm: float, way: str) -> None:
-    assert (
-        how_words(touched("hanger", by_mm), here(None))
-        == f"A2: its hanger itself goes {way} on the panel."
-    )
     panel_way = {"down": "up", "up": "down"}[way]
     said = touch_line(touched("hanger", by_mm), "A", here(None))
-    assert said == f"By its hanger, move A2 {panel_way} 2.0 mm."
+    assert said == f"By its hanger, move A2 {panel_way} 2.0 mm, the hanger itself {way} on it."
 
 
 @pytest.mark.parametrize("means", ["shim", "slide", "bumper"])
