@@ -43,10 +43,10 @@ def test_it_is_read_at_every_seat_within_300_mm_and_at_no_other() -> None:
     assert heed.tasks == tuple(
         f"fasteners.{name}:{seat}" for seat in ("A2", "B1") for name in ("mark", "pilot", "anchor")
     )
-    assert (heed.kind, heed.lead, heed.words) == ("found", "", "")
+    assert (heed.kind, heed.who, heed.words) == ("found", "", "")
     crew.release(reason="go left of it")
     (heed,) = heeds(crew.state)
-    assert (heed.lead, heed.words) == ("LEAD", "go left of it")
+    assert (heed.who, heed.words) == ("LEAD", "go left of it")
 
 
 def test_everywhere_is_every_seat() -> None:
@@ -114,7 +114,7 @@ def test_a_cleared_stop_is_read_at_what_it_had_locked_until_that_is_done() -> No
     assert heeds(crew.state) == ()
     crew.clear(stop.seq)
     (heed,) = heeds(crew.state)
-    assert (heed.kind, heed.about, heed.lead, heed.words) == (
+    assert (heed.kind, heed.about, heed.who, heed.words) == (
         "cleared",
         "A2",
         "LEAD",

@@ -10,6 +10,9 @@ from tests.e2e.server import Server
 
 FOUND = "cables or pipes were found before drilling"
 
+NEWS_MS = 15_000
+"""A phone looks for news every 5 s."""
+
 
 def lead_of(crew: Crew, server: Server) -> Person:
     lea = crew.person("Lea")
@@ -41,7 +44,7 @@ def test_a_cable_found_without_network_stops_the_work_there_and_then(
         assert ivo.task is None
 
     release(lead_of(crew, server), server, job, "it ends at 2 m, drill 40 mm at most")
-    ivo.page.locator("#task-form").wait_for()
+    ivo.page.wait_for_selector("#task-form", state="attached")
     assert ivo.task == "fasteners.mark:C1"
     assert not ivo.main.locator(".heed").count()
     said = "Found before drilling near A2: live cable, runs up. Lea: it ends at 2 m, drill 40 mm"
@@ -68,8 +71,44 @@ def test_the_leads_words_on_a_cleared_stop_come_to_an_open_phone(
     lea.tap(lea.button("Clear this stop"))
 
     said = "Lea cleared the stop at B2: use a bigger toggle."
-    expect(ivo.main.locator(".heed")).to_have_text(said)
+    expect(ivo.main.locator(".heed")).to_have_text(said, timeout=NEWS_MS)
     assert ivo.task == "fasteners.mark:B2"
     ivo.do("fasteners.mark:B2")
     ivo.tap(ivo.page.locator("a.bar"))
     expect(ivo.main.locator(".heed")).to_have_text(said)
+
+
+def test_what_crumbles_without_network_is_a_stop_for_the_lead(server: Server, crew: Crew) -> None:
+    job = prepared(server, until="fasteners.press:C1")
+    server.start()
+    ivo = installer(crew, server, job)
+    open_task(ivo, server, job, "fasteners.press:C1")
+    with offline(ivo):
+        ivo.tap(ivo.link("It does not hold"))
+        assert ivo.heading == "What is in the way at C1?"
+        ivo.tap(ivo.page.get_by_role("button", name="Crumbling / will not hold"))
+        assert ivo.heading == "Stop at C1"
+        assert "Crumbling, or will not hold" in ivo.main.inner_text()
+    ivo.page.get_by_text("Sent: the lead and the others see it.").wait_for()
+
+
+def test_a_panel_that_does_not_hold_stays_to_be_tried(server: Server, crew: Crew) -> None:
+    job = prepared(server, until="secure.try:A")
+    server.start()
+    ivo = installer(crew, server, job)
+    open_task(ivo, server, job, "secure.try:A")
+    with offline(ivo):
+        ivo.button("It does not hold").tap()
+        assert ivo.main.locator(".error").inner_text() == "type what moved, or came off"
+        ivo.put("found", "slides left")
+        ivo.tap(ivo.button("It does not hold"))
+        assert ivo.heading == "A does not hold"
+        ivo.tap(ivo.link("Try A"))
+        assert ivo.task == "secure.try:A"
+    expect(ivo.main.locator(".heed")).to_have_text(
+        "A did not hold when Ivo Installer tried it: slides left.", timeout=NEWS_MS
+    )
+    ivo.tap(ivo.button("It holds"))
+    ivo.all_sent()
+    ivo.tap(ivo.page.locator("a.bar"))
+    expect(ivo.main.locator(".heed")).to_have_count(0, timeout=NEWS_MS)

@@ -71,9 +71,14 @@ def test_the_phones_page_of_a_stop_says_what_the_servers_page_says(
     # C2 is 26 in away; C1 is near, and so is the pair that is checked together with C2
     assert said == "Nobody drills at B2 or within 300 mm of it: B1, C1."
 
-    una.tap(una.page.locator("a.bar-stop"))
+    to_the_servers_page(una)
     assert locked(una) == said
     assert left(una) == counted
+
+
+def to_the_servers_page(person: Person) -> None:
+    person.tap(person.page.locator("a.bar"))
+    person.tap(person.page.locator("a.bar-stop"))
 
 
 def locked(person: Person) -> str:
@@ -92,7 +97,7 @@ def test_an_open_page_of_a_stop_follows_when_the_lead_clears_it(server: Server, 
     ivo.go_to("Mark B2")
     ivo.tap(ivo.link("Something is in the way"))
     ivo.tap(ivo.button("Cable suspected"))
-    una.tap(una.page.locator("a.bar-stop"))
+    to_the_servers_page(una)
     assert ivo.heading == una.heading == "Stop at B2"
 
     lea = crew.person("Lea")
@@ -104,5 +109,5 @@ def test_an_open_page_of_a_stop_follows_when_the_lead_clears_it(server: Server, 
 
     una.page.get_by_role("heading", name="Cleared: B2").wait_for()
     assert "it runs under the floor" in una.main.inner_text()
-    ivo.page.locator("#task-form").wait_for()
+    ivo.page.wait_for_selector("#task-form", state="attached")
     assert ivo.task == "fasteners.mark:B2"

@@ -41,7 +41,7 @@ EVENTS: Mapping[str, str] = MappingProxyType(
         INSTALLER_INVITED: "code: digest of the code; label",
         INSTALLER_CODE_REVOKED: "code: digest",
         INSTALLER_JOINED: "code: digest; person; name; unit; hand",
-        TASK_RECORDED: "task; outcome: as_planned, measured or done; values; planned; "
+        TASK_RECORDED: "task; outcome: as_planned, measured, done or failed; values; planned; "
         "revision; place: the seat's (x_mm, y_mm) and given: the mark shown, for a "
         "measured seat; mark: the hole shown, for a mark made; "
         "places: of the seats something was found near; paper: typed in from a sheet; "
@@ -53,7 +53,7 @@ EVENTS: Mapping[str, str] = MappingProxyType(
         "chance: as it was told; of: the seq of the seat's reading; note; aim and fastener: of a "
         "hole made again; move: of a hanger",
         DROP_LEARNED: "fastener; drop and was; count: of readings it was learned from",
-        STOP_CALLED: "seat; what: cable, pipe, load or other; note",
+        STOP_CALLED: "seat; what: cable, pipe, load, will not hold or other; note",
         STOP_CLEARED: "stop: the seq of the StopCalled; note",
         ENTRY_UNDONE: "of: the seq of the entry taken back; why",
         WORK_ACCEPTED: "points: seat to seen or log; concessions: what is left out of tolerance, "

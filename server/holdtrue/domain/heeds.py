@@ -1,4 +1,4 @@
-"""What must be read before a task: what was found before drilling, and what the lead said of it.
+"""What must be read before a task: what was found at the wall, and what the lead said of it.
 
 The lead's words are in the log; here they are put to the tasks they are about, so that whoever goes
 on at the wall reads them there. Each stays until its tasks are done.
@@ -12,6 +12,7 @@ from typing import Literal
 from holdtrue.domain.state import Hidden, JobState, Stop
 from holdtrue.domain.stops import is_near_hidden, locked_seats
 from holdtrue.domain.subjects import panel_of_seat
+from holdtrue.domain.task_kinds import FAILED
 
 DRILLED_INTO = ("mark", "pilot", "anchor")
 """Tasks at which the bit may meet what is hidden."""
@@ -24,10 +25,10 @@ HAND_OVER = "close.hand_over"
 class Heed:
     """``about``: what was found and where, or the stop's seat; of what was sent back nothing."""
 
-    kind: Literal["found", "cleared", "sent_back"]
+    kind: Literal["found", "failed", "cleared", "sent_back"]
     about: str
-    lead: str
-    """Who of the leads said it; "" while none has."""
+    who: str
+    """Who of the leads said it, "" while none has; of what failed, who tried it."""
     words: str
     tasks: tuple[str, ...]
     is_open: bool
@@ -40,7 +41,23 @@ def heeds(state: JobState) -> tuple[Heed, ...]:
     """Everything that must be read, in the order it was said."""
     found = [_found(state, state.hidden)] if state.hidden is not None else []
     cleared = [_cleared(state, stop) for stop in state.stops if not stop.is_open]
-    return (*found, *cleared, *_sent_back(state))
+    return (*found, *cleared, *_failed(state), *_sent_back(state))
+
+
+def _failed(state: JobState) -> tuple[Heed, ...]:
+    """What was tried and did not hold, until it is tried again and does."""
+    return tuple(
+        Heed(
+            kind="failed",
+            about=record.values["found"],
+            who=record.who,
+            words="",
+            tasks=(record.task,),
+            is_open=True,
+        )
+        for record in state.records.values()
+        if record.outcome == FAILED
+    )
 
 
 def _found(state: JobState, hidden: Hidden) -> Heed:
@@ -49,7 +66,7 @@ def _found(state: JobState, hidden: Hidden) -> Heed:
     return Heed(
         kind="found",
         about=f"{hidden.where}: {hidden.found}",
-        lead=state.release.who if state.release and is_released else "",
+        who=state.release.who if state.release and is_released else "",
         words=(state.release.reason or "") if state.release and is_released else "",
         tasks=tuple(f"fasteners.{name}:{seat}" for seat in seats for name in DRILLED_INTO),
         is_open=any(seat not in state.set_seats for seat in seats),
@@ -70,7 +87,7 @@ def _cleared(state: JobState, stop: Stop) -> Heed:
     return Heed(
         kind="cleared",
         about=stop.seat,
-        lead=stop.cleared_by or "",
+        who=stop.cleared_by or "",
         words=stop.cleared_note,
         tasks=tasks,
         is_open=is_open,
@@ -86,7 +103,7 @@ def _sent_back(state: JobState) -> tuple[Heed, ...]:
         Heed(
             kind="sent_back",
             about="",
-            lead=review.who or "",
+            who=review.who or "",
             words=review.why,
             tasks=again,
             is_open=True,

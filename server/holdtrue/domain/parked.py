@@ -8,7 +8,12 @@ from holdtrue.domain.state import Parked
 from holdtrue.domain.task_kinds import TaskKind
 from holdtrue.domain.tasks import TASK_KINDS
 
-OUTCOMES = {"as_planned": "as planned", "measured": "measured", "done": "done"}
+OUTCOMES = {
+    "as_planned": "as planned",
+    "measured": "measured",
+    "done": "done",
+    "failed": "does not hold",
+}
 
 
 def typed_words(parked: Parked) -> tuple[tuple[str, str], ...]:

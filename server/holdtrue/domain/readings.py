@@ -9,7 +9,7 @@ from holdtrue.core.errors import CoreError
 from holdtrue.core.lengths import format_length, parse_length, tape_slip
 from holdtrue.domain.errors import InputError
 from holdtrue.domain.state import JobState
-from holdtrue.domain.task_kinds import EVERYWHERE, Field, TaskKind
+from holdtrue.domain.task_kinds import EVERYWHERE, FAILED, Field, TaskKind
 from holdtrue.domain.touches import WAYS, WHOLE_PANEL
 
 Values = dict[str, Any]
@@ -193,6 +193,15 @@ def _check_people(values: Mapping[str, Any]) -> None:
             f"two ladders need a third person steadying: type {LADDERS_PEOPLE} or more, or choose "
             "what else they stand on",
         )
+
+
+def check_tried(outcome: str, values: Mapping[str, Any]) -> None:
+    """What did not hold says where it gave way; what holds gives way nowhere."""
+    found = values.get("found", "")
+    if outcome == FAILED and not found:
+        raise InputError("found", None, "type what moved, or came off")
+    if outcome != FAILED and found:
+        raise InputError("found", found, "clear it if the panel holds, else tap It does not hold")
 
 
 def _check_near(values: Mapping[str, Any], seats: Collection[str]) -> None:

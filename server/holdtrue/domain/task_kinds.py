@@ -11,6 +11,8 @@ Scope = Literal["job", "panel", "hanger", "seat", "pair", "facing", "line"]
 FieldKind = Literal["length", "across", "choice", "text", "count", "studs", "seats", "photo"]
 
 
+FAILED = "failed"
+"""Outcome of what was tried and did not hold: it stands in the log, and its task stays to do."""
 EVERYWHERE = "everywhere"
 """Instead of naming seats; no seat is called so, since they all end in a number."""
 
@@ -80,6 +82,8 @@ class TaskKind:
     lead_only: bool = False
     is_optional: bool = False
     """Nothing waits for it, and it is never the next task by itself."""
+    failing: Literal["", "way", "record"] = ""
+    """What is tried may fail: that is in the way of its seat, or is recorded and stays to do."""
     done_word: str = "Done"
     plan_word: str = "As planned"
     measured_word: str = "Record what I measured"

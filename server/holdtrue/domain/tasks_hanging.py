@@ -78,6 +78,7 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
         title="Seat {subject}",
         ask="Press it home or hang a test weight on it, so that it settles now and not later.",
         done_word="It holds",
+        failing="way",
     ),
     TaskKind(
         name="fasteners.measure",
@@ -293,7 +294,17 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
         scope="panel",
         title="Try {subject}",
         ask="Try panel {subject}: lift, pull, push sideways. Does it hold?",
+        fields=(
+            Field(
+                name="found",
+                kind="text",
+                label="What gives way",
+                required=False,
+                hint="only when it does not hold",
+            ),
+        ),
         done_word="It holds",
+        failing="record",
     ),
     TaskKind(
         name="secure.key",

@@ -14,6 +14,7 @@ from holdtrue.domain import events
 from holdtrue.domain.fold import undone_seqs
 from holdtrue.domain.state import Recorded
 from holdtrue.domain.subjects import shown_subject
+from holdtrue.domain.task_kinds import FAILED
 from holdtrue.domain.tasks import TASK_KINDS, Field
 from holdtrue.domain.touches import WORDS, Touched, touches_of
 
@@ -133,7 +134,7 @@ def _is_otherwise(entry: Recorded) -> bool:
     if entry.type != events.TASK_RECORDED:
         return entry.type in _OTHERWISE
     is_trim = str(entry.body["task"]).startswith("panels.trim")
-    return is_trim or entry.body["outcome"] == "measured"
+    return is_trim or entry.body["outcome"] in ("measured", FAILED)
 
 
 # -- a task in words ------------------------------------------------------------------------------
@@ -163,6 +164,8 @@ def record_words(task_id: str, body: _Body, unit: str) -> str:
         return values
     if body["outcome"] == "as_planned":
         return f"as planned ({values})" if values else "as planned"
+    if body["outcome"] == FAILED:
+        return f"does not hold, {values}"
     return values or "done"
 
 
@@ -176,6 +179,8 @@ def _task(entry: Recorded, said: _Said) -> str:
     if body["outcome"] == "measured":
         planned = _values(kind.fields, body["planned"], said)
         return f"{title}: measured {values}; planned {planned}"
+    if body["outcome"] == FAILED:
+        return f"{title}: does not hold, {values}"
     return f"{title}: {values}" if values else f"{title}: done"
 
 

@@ -26,6 +26,7 @@ from holdtrue.domain.slots import (
 from holdtrue.domain.state import JobState, Record, Stop
 from holdtrue.domain.stops import stop_at
 from holdtrue.domain.subjects import facing_panels, pair_seats
+from holdtrue.domain.task_kinds import FAILED
 from holdtrue.domain.tasks import TASK_KINDS
 
 Place = Sequence[Any]
@@ -52,6 +53,8 @@ PLACE_MOVED_MM = 1.0
 def is_stale(state: JobState, slot: Slot) -> bool:
     """Whether what the task's record was made for has changed since, so that it is to do again."""
     record = state.records[slot.id]
+    if record.outcome == FAILED:
+        return True
     match slot.kind.name:
         case "fasteners.mark":
             return _is_mark_moved(state, slot.subject)

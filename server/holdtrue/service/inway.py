@@ -25,7 +25,7 @@ from holdtrue.service.services import Actor, Services
 from holdtrue.service.undoing import require_unsettled
 from holdtrue.store.port import Entry
 
-STOPS = ("cable", "pipe", "other")
+STOPS = ("cable", "pipe", "other", "will not hold")
 FREED = ("wrong_hole", "spent", "dropped", "moved")
 
 

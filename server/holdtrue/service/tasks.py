@@ -19,8 +19,9 @@ from holdtrue.domain.checklist import Task, find_task
 from holdtrue.domain.errors import InputError, NotFoundError
 from holdtrue.domain.outlook import chance_now
 from holdtrue.domain.prefill import planned_values, read_like
-from holdtrue.domain.readings import check_values, doubt, read_values
+from holdtrue.domain.readings import check_tried, check_values, doubt, read_values
 from holdtrue.domain.state import JobState
+from holdtrue.domain.task_kinds import FAILED, TaskKind
 from holdtrue.domain.tasks import TASK_KINDS
 from holdtrue.service.inway import FREED, STOPS, block_seat, call_stop, clear_stop, free_seat
 from holdtrue.service.jobs import Body, append, require_lead, require_member, stream_of
@@ -68,7 +69,7 @@ class Typed:
     """A task's form as it was sent."""
 
     outcome: str
-    """as_planned, measured or done."""
+    """as_planned, measured, done or failed."""
     raw: Mapping[str, str]
     unit: str
     """The unit of bare numbers: the person's own."""
@@ -108,7 +109,7 @@ def record_task(
         raise NotFoundError(f"There is no task {task_id[:60]!r}.")
     if kind.lead_only:
         require_lead(actor)
-    if typed.outcome not in (("as_planned", "measured") if kind.has_plan else ("done",)):
+    if typed.outcome not in _outcomes(kind):
         raise InputError("outcome", typed.outcome, "use the buttons of the task")
     asked = _asked(task_id, typed)
 
@@ -147,6 +148,12 @@ def record_task(
     )
 
 
+def _outcomes(kind: TaskKind) -> tuple[str, ...]:
+    if kind.has_plan:
+        return ("as_planned", "measured")
+    return ("done", FAILED) if kind.failing == "record" else ("done",)
+
+
 def _asked(task_id: str, typed: Typed) -> dict[str, Any]:
     """The parts of the body that the form alone decides."""
     kind = TASK_KINDS[task_id.partition(":")[0]]
@@ -158,6 +165,8 @@ def _asked(task_id: str, typed: Typed) -> dict[str, Any]:
     if typed.outcome == "as_planned":
         return asked
     asked["values"] = read_values(kind, typed.raw, typed.unit)
+    if kind.failing == "record":
+        check_tried(typed.outcome, asked["values"])
     if typed.photo is not None:
         asked["values"]["photo"] = _photo(typed.photo)
     elif any(field.kind == "photo" for field in kind.fields):

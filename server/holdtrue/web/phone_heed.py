@@ -24,7 +24,7 @@ def heed_lines(state: JobState) -> tuple[HeedLine, ...]:
     """Everything that must be read on this job, with the names of who said it."""
     found = heeds(state)
     names = members.names(services(), state) if found else {}
-    return tuple(_line(heed, names.get(heed.lead, "The lead")) for heed in found)
+    return tuple(_line(heed, names.get(heed.who, "The lead")) for heed in found)
 
 
 def _line(heed: Heed, lead: str) -> HeedLine:
@@ -34,11 +34,15 @@ def _line(heed: Heed, lead: str) -> HeedLine:
 
 def _words(heed: Heed, lead: str) -> tuple[str, str]:
     if heed.kind == "found":
-        said = f"{lead}: {heed.words}" if heed.lead else "The lead has not looked yet"
+        said = f"{lead}: {heed.words}" if heed.who else "The lead has not looked yet"
         text = f"Found before drilling{heed.about}. {_ended(said)}"
         return text, text
     if heed.kind == "cleared":
         text = _ended(f"{lead} cleared the stop at {heed.about}: {heed.words}")
+        return text, text
+    if heed.kind == "failed":
+        panel = heed.tasks[0].partition(":")[2]
+        text = _ended(f"{panel} did not hold when {lead} tried it: {heed.about}")
         return text, text
     titles = [task_title(task) for task in heed.left if task != HAND_OVER]
     which = ", ".join(titles) or "the work"

@@ -16,6 +16,7 @@ from holdtrue.domain.contradictions import contradictions
 from holdtrue.domain.levelcheck import level_error_mm_per_m
 from holdtrue.domain.outlook import chance_now, outlook
 from holdtrue.domain.subjects import pair_seats
+from holdtrue.domain.task_kinds import FAILED
 from holdtrue.domain.timeline import CHOICE_WORDS, percent, task_title
 from holdtrue.web.chances import chance_change
 from holdtrue.web.phone_here import Here
@@ -34,6 +35,8 @@ def is_worth_a_screen(a_turn: Turn) -> bool:
         return True
     kind, values = a_turn.kind, a_turn.entry.body.get("values", {})
     if kind in ("fasteners.measure", "level.check", "panels.trim"):
+        return True
+    if a_turn.entry.body["outcome"] == FAILED:
         return True
     if kind == "before.services":
         return bool(values.get("found"))
@@ -294,6 +297,18 @@ def _plan_followed(here: Here, a_turn: Turn) -> Result:
     )
 
 
+def _tried(_here: Here, a_turn: Turn) -> Result:
+    if a_turn.entry.body["outcome"] != FAILED:
+        return Result(title=f"{a_turn.subject} holds", mood="good", task=a_turn.task)
+    return Result(
+        title=f"{a_turn.subject} does not hold",
+        mood="stop",
+        verdict="The lead must look. Nobody below it meanwhile.",
+        lines=(f"{a_turn.entry.body['values']['found']}.", "The task stays open: try it again."),
+        task=a_turn.task,
+    )
+
+
 def _services_checked(_here: Here, a_turn: Turn) -> Result:
     """What was found waits for the lead, unless they have looked at it already."""
     hidden, state = a_turn.after.hidden, a_turn.after
@@ -319,6 +334,7 @@ FOUND_VERDICT = "Work stops at the first hole until the lead has looked."
 _RESULTS: Mapping[str, Callable[[Here, Turn], Result]] = MappingProxyType(
     {
         "before.services": _services_checked,
+        "secure.try": _tried,
         "fasteners.measure": _measured,
         "fasteners.cross": _crossed,
         "fasteners.pilot": _piloted,

@@ -26,12 +26,13 @@ const WAYS = {
  * @param {string} subject
  * @param {Values} values
  * @param {{ plannedMm: Readonly<Record<string, number>>, unit: string, seats: readonly string[],
- *   math: State }} known seats: of the task's panel
+ *   math: State, outcome: string }} known seats: of the task's panel
  */
-export function checkValues(kind, subject, values, { plannedMm, unit, seats, math }) {
+export function checkValues(kind, subject, values, { plannedMm, unit, seats, math, outcome }) {
   switch (kind) {
     case "before.people": return checkPeople(values);
     case "before.services": return checkNear(values);
+    case "secure.try": return checkTried(values, outcome);
     case "level.check": return checkLevel(values);
     case "fasteners.cross": return checkCross(values);
     case "work.spacing": return checkSum(values, plannedMm.spacing, unit);
@@ -50,6 +51,12 @@ function checkPeople({ people, platform }) {
   if (platform !== "two_ladders" || people >= LADDERS_PEOPLE) return;
   throw new TypedError("people", `two ladders need a third person steadying: type ${LADDERS_PEOPLE} or more, or choose `
     + "what else they stand on");
+}
+
+/** What did not hold says where it gave way; what holds gives way nowhere. @type {(values: Values, outcome: string) => void} */
+function checkTried({ found }, outcome) {
+  if (outcome === "failed" && !found) throw new TypedError("found", "type what moved, or came off");
+  if (outcome !== "failed" && found) throw new TypedError("found", "clear it if the panel holds, else tap It does not hold");
 }
 
 /** What was found has a place, or is everywhere; a place has something that was found. @type {(values: Values) => void} */

@@ -58,7 +58,7 @@ async function takeTask(app, form, [name, outcome]) {
     try {
       const values = readValues(fields, raw, app.job.unit);
       const seats = app.job.panels[task.panel ?? ""]?.seats ?? [];
-      checkValues(task.kind, task.subject, values, { plannedMm: planned, unit: app.job.unit, seats, math: app.step.math });
+      checkValues(task.kind, task.subject, values, { plannedMm: planned, unit: app.job.unit, seats, math: app.step.math, outcome });
       const doubted = isSure ? null : doubt(fields, values, planned, app.job.unit);
       if (doubted) return ask(form, "sure", doubted, measured);
     } catch (error) {

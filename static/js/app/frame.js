@@ -45,7 +45,8 @@ export function writeBar(main, app, tasks, stage) {
   }));
   bar.href = addressOf(app.base, { screen: "all", stage: number < 0 ? "" : `stage-${number + 1}` });
   for (const old of main.querySelectorAll(".bar-stop")) old.remove();
-  bar.after(...stopLinks(app));
+  // a stop's own page says it larger
+  if (!main.classList.contains("task-stop")) bar.after(...stopLinks(app));
 }
 
 /** Open stops, each with the way to it. @type {(app: App) => HTMLElement[]} */

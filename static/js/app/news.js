@@ -56,7 +56,15 @@ function onScreen(app, before, { changed, others }) {
     return notice(form, `${now.who} recorded this meanwhile. Yours would be refused: look at what stands first.`);
   }
   if (now.status !== was.status && now.status !== "done") return refreshed(app, main);
-  if (changed.has(place.task) && kindOf(place.task).startsWith("fasteners.")) renumbered(app, form, others);
+  if (!changed.has(place.task)) return;
+  if (kindOf(place.task).startsWith("fasteners.")) renumbered(app, form, others);
+  else heeded(app, main);
+}
+
+/** What must be read before the task in hand, as it is said now. @type {(app: App, main: HTMLElement) => void} */
+function heeded(app, main) {
+  for (const old of main.querySelectorAll(".heed")) old.remove();
+  main.querySelector(".ask-row")?.before(...screenOf(app, app.place)?.querySelectorAll(".heed") ?? []);
 }
 
 /** The server's page of a stop is on the screen, and the stop is not open any more. @type {(app: App, before: Before) => boolean} */

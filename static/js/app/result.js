@@ -4,7 +4,7 @@ import { consequence } from "../core/consequence.js";
 import { lineOf } from "../core/lines.js";
 import { loadNotChecked } from "./board.js";
 import { kindOf, subjectOf } from "./subject.js";
-import { hung, levelChecked, paired, servicesFound, trimmed } from "./result_read.js";
+import { hung, levelChecked, paired, servicesFound, tried, trimmed } from "./result_read.js";
 import { KIND_WORDS, SAME_MM, across, fmt, moveWords, residualWords } from "./words.js";
 
 /** @typedef {import("./types.js").Job} Job */
@@ -38,6 +38,7 @@ export function resultOf(turn) {
     case "fasteners.pilot": return piloted(turn, subject);
     case "fasteners.pair": return paired(turn, subject);
     case "before.services": return servicesFound(turn);
+    case "secure.try": return tried(entry, subject);
     case "level.check": return levelChecked(job, entry);
     case "panels.level": case "panels.facing":
       return entry.fields.outcome === "measured" ? hung(turn) : null;

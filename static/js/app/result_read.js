@@ -30,6 +30,15 @@ export function paired({ job, entry, before }, subject) {
   };
 }
 
+/** A panel that was tried and does not hold. @type {(entry: Entry, panel: string) => Result | null} */
+export function tried({ fields }, panel) {
+  if (fields.outcome !== "failed") return null;
+  return {
+    title: `${panel} does not hold`, mood: "stop", verdict: "The lead must look. Nobody below it meanwhile.",
+    lines: [`${fields.found.trim()}.`, "The task stays open: try it again."],
+  };
+}
+
 /** A cable or pipe was found before drilling. @type {(turn: Turn) => Result | null} */
 export function servicesFound({ job, entry }) {
   const { found, near = [] } = valuesOf(job, entry);

@@ -5,7 +5,7 @@ import { newKey } from "./keys.js";
 import { againLink, copied, fill, linkTo, nextLink, slot, writeBar, writeMore } from "./frame.js";
 import { writeLive } from "./live.js";
 import { valuesOf } from "./effects.js";
-import { keptWords, whereWords } from "./where.js";
+import { SENT, keptWords, whereWords } from "./where.js";
 import { lockedSeats, stopOf } from "./stops.js";
 import { made, momentWords, pairSeats } from "./words.js";
 import { refill } from "./refill.js";
@@ -125,7 +125,7 @@ export function stopScreen(app, task) {
   if (!main || !stop) return null;
   const known = app.job.stops.find(({ seq }) => seq === stop.seq && seq);
   const entry = app.queue.ahead().find(({ key }) => key === stop.key);
-  const what = { cable: "Cable suspected", pipe: "Pipe suspected", load: "Load" }[stop.what] ?? "Danger";
+  const what = { cable: "Cable suspected", pipe: "Pipe suspected", load: "Load", "will not hold": "Crumbling, or will not hold" }[stop.what] ?? "Danger";
   const note = known?.note || entry?.fields.note;
   const locked = lockedSeats(stop, app.step.math).filter((seat) => seat !== stop.seat);
   fill(main, "heading", `Stop at ${stop.seat}`);
@@ -135,7 +135,7 @@ export function stopScreen(app, task) {
   if (said && stop.key) {
     Object.assign(said.dataset, { kept: stop.key, stop: "" });
     fill(main, "only-here", keptWords(app.queue, said));
-  }
+  } else if (known?.who === app.job.name) fill(main, "only-here", SENT);
   fill(main, "locked", `Nobody drills at ${stop.seat} or within 300 mm of it${locked.length ? `: ${locked.join(", ")}` : ""}.`);
   slot(main, "thumb")?.append(nextLink(app, null, "Do what is ready"), linkTo(app, { screen: "all" }, "All tasks"));
   writeBar(main, app, app.tasks, "fasteners");

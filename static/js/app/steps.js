@@ -79,6 +79,7 @@ function recorded(job, before, next, entry) {
   const subject = subjectOf(entry.task);
   switch (kindOf(entry.task)) {
     case "before.services": return { ...step, foundHold: entry.fields.found?.trim() ? FOUND_HOLD : "" };
+    case "secure.try": return entry.fields.outcome === "failed" ? notDone(step, (task) => task === entry.task) : step;
     case "fasteners.pilot": return piloted(before, step, entry, subject);
     case "fasteners.mark":
       // a pair is checked again once one of its marks was made again

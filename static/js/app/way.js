@@ -21,7 +21,9 @@ export function wayAnswers(app, main, seat) {
   const others = slot(main, "others");
   const hint = others?.querySelector(".hint");
   if (hint instanceof HTMLElement) hint.hidden = fitting.length > 0;
-  others?.append(...fitting.map(({ value, name, note }) => {
+  const none = others?.querySelector(".button-stop");
+  if (none && fitting.length) none.querySelector("span")?.firstChild?.replaceWith("None of these will hold");
+  none?.before(...fitting.map(({ value, name, note }) => {
     const button = made("button", "button", made("span", "", `Use ${name}`, ...(note ? [made("small", "", note)] : [])));
     Object.assign(button, { type: "submit", name: "what", value });
     return button;

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
+
 import pytest
 
+from holdtrue.service import jobs
+from tests.walking import LEAD
 from tests.web.phone.conftest import At, Site
 from tests.web.phone.page import Screen, read_screen
 
@@ -131,3 +135,72 @@ def test_the_same_screen_sent_with_another_answer_says_so(at: At) -> None:
 
     assert "sent before" in again.words
     assert again.forms[0].fields["key"] != form.fields["key"]
+
+
+# -- will not hold ---------------------------------------------------------------------------------
+
+
+def test_what_crumbles_where_no_other_fastener_is_listed_is_a_stop_for_the_lead(at: At) -> None:
+    site = at("fasteners.press:D2")
+    shown = site.see("way/D2?back=fasteners.press:D2")
+    assert "No other fastener is listed for what is behind this seat." in shown.words
+
+    form = shown.forms[0].filled({"note": "it turns with a finger"})
+    form = form.pressed("Crumbling / will not holda stop: the lead decides")
+    stopped = site.see(site.send(form).headers["Location"])
+
+    assert stopped.heading == "Stop at D2"
+    assert "Crumbling, or will not hold: it turns with a finger" in stopped.words
+    assert site.state.open_stops[0].what == "will not hold"
+    assert site.see("fasteners.press:D2").heading == "Stop at D2"
+
+
+def test_other_fasteners_come_first_and_the_stop_is_still_there(at: At) -> None:
+    site = at("fasteners.mark:C1")
+    document = deepcopy(dict(site.state.document))
+    document["fasteners"].append({"name": "bigger toggle", "into": "hollow", "drop": "1/4"})
+    key = site.services.ids.key()
+    jobs.revise_plan(site.services, LEAD, site.job_id, document=document, key=key)
+
+    shown = site.see("way/C1")
+
+    asked = [value for form in shown.forms for _, value, _ in form.buttons]
+    (other,) = (at for at, value in enumerate(asked) if value.startswith("use:"))
+    assert asked[other + 1] == "stop:will not hold"
+    assert "None of these will hold" in shown.words
+    assert "No other fastener is listed" not in shown.words
+
+
+def test_a_fastener_that_does_not_hold_when_pressed_has_the_same_ways_on(at: At) -> None:
+    site = at("fasteners.press:C1")
+    shown = site.see("fasteners.press:C1")
+    assert site.see(shown.link("It does not hold")).heading == "What is in the way at C1?"
+
+
+def test_a_panel_that_does_not_hold_stays_to_be_tried_with_what_gave_way(at: At) -> None:
+    site = at("secure.try:C")
+    failed = site.tap("secure.try:C", "It does not hold", {"found": "slides left"})
+    assert failed.heading == "C does not hold"
+    assert "The lead must look. Nobody below it meanwhile." in failed.words
+
+    again = site.see("secure.try:C")
+    assert "C did not hold when Ivo tried it: slides left." in again.words
+    assert "C did not hold when Ivo tried it: slides left." in site.see("all").words
+    site.tap("secure.try:C", "It holds", {"found": ""})
+    assert "did not hold" not in site.see("all").words
+    assert site.record_of("secure.try:C").outcome == "done"
+
+
+def test_what_does_not_hold_says_where_and_what_holds_says_nothing(at: At) -> None:
+    site = at("secure.try:C")
+    assert "type what moved" in site.refused("secure.try:C", "It does not hold").words
+    shown = site.refused("secure.try:C", "It holds", {"found": "slides left"})
+    assert "clear it if the panel holds" in shown.words
+    assert shown.form("task-form").fields["found"] == "slides left"
+
+
+def test_a_button_of_another_task_is_refused(at: At) -> None:
+    site = at("fasteners.press:C1")
+    form = site.see("fasteners.press:C1").form("task-form")
+    sent = site.visitor.client.post(form.action, data={**form.fields, "outcome": "failed"})
+    assert sent.status_code == 422
