@@ -112,3 +112,25 @@ def test_a_panel_that_does_not_hold_stays_to_be_tried(server: Server, crew: Crew
     ivo.all_sent()
     ivo.tap(ivo.page.locator("a.bar"))
     expect(ivo.main.locator(".heed")).to_have_count(0, timeout=NEWS_MS)
+
+
+def test_a_mistapped_pilot_moves_nothing_and_is_undone(server: Server, crew: Crew) -> None:
+    job = prepared(server, until="fasteners.pilot:C1")
+    server.start()
+    ivo = installer(crew, server, job)
+    open_task(ivo, server, job, "fasteners.pilot:C1")
+    with offline(ivo):
+        ivo.put("met", "masonry")
+        ivo.tap(ivo.button("Record"))
+        assert ivo.heading == "Stop at C1"
+        said = ivo.main.inner_text()
+        assert "no fastener is listed" in said
+        assert "undo it and record it again" in said
+        assert not ivo.main.locator(".moves li").count()
+    # the server's own words, once it has them
+    ivo.page.wait_for_url("**/result/*")
+    assert not ivo.main.locator(".moves li").count()
+    ivo.tap(ivo.button("Undo Pilot C1"))
+    ivo.all_sent()
+    ivo.page.wait_for_selector("#task-form", state="attached", timeout=NEWS_MS)
+    assert ivo.task == "fasteners.pilot:C1"

@@ -191,7 +191,11 @@ def _piloted(here: Here, a_turn: Turn) -> Result:
             seat=seat,
             task=a_turn.task,
         )
-    return _seat_changed(here, a_turn)
+    found = _seat_changed(here, a_turn)
+    return replace(found, lines=(*found.lines, MISTAPPED)) if found.mood == "stop" else found
+
+
+MISTAPPED = "If the bit met something else, undo it and record it again."
 
 
 def _seat_changed(here: Here, a_turn: Turn) -> Result:

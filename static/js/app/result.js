@@ -98,13 +98,14 @@ function isAbove(where, math) {
 
 /** @type {(found: Consequence, math: State, unit: string) => MoveLine[]} */
 function moveLines(found, math, unit) {
-  const nearestFirst = [...found.moves].sort((a, b) => Number(b.isMarked) - Number(a.isMarked));
+  // where no fastener is listed nobody knows where the hole would go
+  const nearestFirst = found.moves.filter(({ fastenerAfter }) => fastenerAfter).sort((a, b) => Number(b.isMarked) - Number(a.isMarked));
   return nearestFirst.map((move) => ({
     seat: move.seat,
     by: moveWords(move.rightMm, move.upMm, unit),
     hole: holeWords(math, move.seat, move.holeMm, unit),
     isMarked: move.isMarked,
-    change: move.fastenerAfter === move.fastenerBefore ? "" : `now ${move.fastenerAfter ?? "no fastener listed"}`,
+    change: move.fastenerAfter === move.fastenerBefore ? "" : `now ${move.fastenerAfter}`,
   }));
 }
 
@@ -138,7 +139,11 @@ function piloted(turn, seat) {
     };
   }
   const moves = consequence(turn.before.math, turn.after.math, null).moves;
-  return moves.length || loadNotChecked(turn.job, turn.after.math, seat) ? seatChanged(turn, seat) : null;
+  if (loadNotChecked(turn.job, turn.after.math, seat)) {
+    const stop = seatChanged(turn, seat);
+    return { ...stop, lines: [...stop.lines ?? [], "If the bit met something else, undo it and record it again."] };
+  }
+  return moves.length ? seatChanged(turn, seat) : null;
 }
 
 /** A fastener changed, or a seat is given up: which marks follow. @type {(turn: Turn, seat: string) => Result} */

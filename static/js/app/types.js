@@ -68,7 +68,7 @@
  * @property {Record<string, Panel>} panels
  * @property {Record<string, number>} tolerance
  * @property {Record<string, string[]>} [carries]
- * @property {{ of: number, text: string } | null} undo
+ * @property {{ of: number, text: string, task: string } | null} undo
  * @property {string} review
  *
  * @typedef {object} Shown the seat as the phone showed it when the button was tapped
