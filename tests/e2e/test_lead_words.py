@@ -42,6 +42,11 @@ def test_a_cable_found_without_network_stops_the_work_there_and_then(
         ivo.go_to("Mark C1")
         assert FOUND in ivo.main.inner_text()
         assert ivo.task is None
+        ivo.tap(ivo.link("All tasks"))
+        assert f"Nothing can be done now\n\nThe lead must look first: {FOUND}." in (
+            ivo.main.get_by_role("alert").inner_text()
+        )
+        ivo.go_to("Mark C1")
 
     release(lead_of(crew, server), server, job, "it ends at 2 m, drill 40 mm at most")
     ivo.page.wait_for_selector("#task-form", state="attached")

@@ -8,7 +8,7 @@ from typing import cast
 from flask import Response, request, url_for
 
 from holdtrue.domain import events
-from holdtrue.domain.checklist import Task
+from holdtrue.domain.checklist import Task, halt
 from holdtrue.domain.errors import NotFoundError
 from holdtrue.domain.fold import undone_seqs
 from holdtrue.domain.state import Stop
@@ -53,6 +53,7 @@ def all_screen(job_id: str, url: str | None = None) -> Response:
         stages=stages,
         note=stage_note,
         upcoming=here.next_task(),
+        halt=halt(here.tasks) if here.state.release else "",
         drawing=drawings.wall(here),
     )
 
