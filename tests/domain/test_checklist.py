@@ -12,6 +12,7 @@ from holdtrue.domain.checklist import (
     Status,
     Task,
     allow,
+    halt,
     next_task,
     panels_about,
     seats_of,
@@ -290,3 +291,19 @@ def test_a_panel_may_be_named_with_a_dash() -> None:
 
 def test_seats_of_a_panel_run_from_the_left() -> None:
     assert seats_of(Crew(THREE).state, "B") == ["B1", "B2"]
+
+
+def test_a_halt_names_what_the_first_open_task_waits_for_at_last() -> None:
+    crew = at_fasteners(row(panel("A")))
+    assert halt(crew.tasks) == ""
+    crew.stop("A1")
+    crew.stop("A2")
+    assert halt(crew.tasks).startswith("stop at A")
+    crew.record("before.services", {"how": "both", "found": "a pipe", "near[0]": "everywhere"})
+    for stop in crew.state.open_stops:
+        crew.clear(stop.seq)
+    assert halt(crew.tasks).startswith("the lead must look first: cables or pipes")
+    crew = Crew(row(panel("A")))
+    assert halt([task for task in crew.tasks if task.kind.stage != "join"]) == (
+        "the lead has not released the plan yet"
+    )

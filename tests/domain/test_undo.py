@@ -98,3 +98,18 @@ def test_what_was_in_the_way_at_a_seat_the_plan_has_no_more_is_not_undone() -> N
     assert tasks.last_own(crew.services, crew.installer, crew.job) is None
     with pytest.raises(ConflictError, match="no seat C1 any more"):
         crew.undo(entry)
+
+
+def test_a_pilot_that_took_its_own_record_with_it_is_taken_back() -> None:
+    """What it met has no fastener listed, so that its mark is to be made again."""
+    document = row(panel("A"))
+    document["fasteners"] = [f for f in document["fasteners"] if f["into"] != "solid"]
+    crew = at_fasteners(document)
+    crew.walk(until="fasteners.pilot:A1")
+    before = crew.state
+    pilot = crew.record("fasteners.pilot:A1", {"met": "masonry"})
+    assert "fasteners.mark:A1" not in crew.state.records
+    assert tasks.last_own(crew.services, crew.installer, crew.job) == pilot
+    crew.undo(pilot)
+    assert crew.state.records == before.records
+    assert crew.status("fasteners.pilot:A1") == "ready"

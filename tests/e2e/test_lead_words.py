@@ -10,6 +10,9 @@ from tests.e2e.server import Server
 
 FOUND = "cables or pipes were found before drilling"
 
+NEWS_MS = 15_000
+"""A phone looks for news every 5 s."""
+
 
 def lead_of(crew: Crew, server: Server) -> Person:
     lea = crew.person("Lea")
@@ -39,9 +42,14 @@ def test_a_cable_found_without_network_stops_the_work_there_and_then(
         ivo.go_to("Mark C1")
         assert FOUND in ivo.main.inner_text()
         assert ivo.task is None
+        ivo.tap(ivo.link("All tasks"))
+        assert f"Nothing can be done now\n\nThe lead must look first: {FOUND}." in (
+            ivo.main.get_by_role("alert").inner_text()
+        )
+        ivo.go_to("Mark C1")
 
     release(lead_of(crew, server), server, job, "it ends at 2 m, drill 40 mm at most")
-    ivo.page.locator("#task-form").wait_for()
+    ivo.page.wait_for_selector("#task-form", state="attached")
     assert ivo.task == "fasteners.mark:C1"
     assert not ivo.main.locator(".heed").count()
     said = "Found before drilling near A2: live cable, runs up. Lea: it ends at 2 m, drill 40 mm"
@@ -68,7 +76,7 @@ def test_the_leads_words_on_a_cleared_stop_come_to_an_open_phone(
     lea.tap(lea.button("Clear this stop"))
 
     said = "Lea cleared the stop at B2: use a bigger toggle."
-    expect(ivo.main.locator(".heed")).to_have_text(said)
+    expect(ivo.main.locator(".heed")).to_have_text(said, timeout=NEWS_MS)
     assert ivo.task == "fasteners.mark:B2"
     ivo.do("fasteners.mark:B2")
     ivo.tap(ivo.page.locator("a.bar"))
@@ -103,9 +111,31 @@ def test_a_panel_that_does_not_hold_stays_to_be_tried(server: Server, crew: Crew
         ivo.tap(ivo.link("Try A"))
         assert ivo.task == "secure.try:A"
     expect(ivo.main.locator(".heed")).to_have_text(
-        "A did not hold when Ivo Installer tried it: slides left."
+        "A did not hold when Ivo Installer tried it: slides left.", timeout=NEWS_MS
     )
     ivo.tap(ivo.button("It holds"))
     ivo.all_sent()
     ivo.tap(ivo.page.locator("a.bar"))
-    expect(ivo.main.locator(".heed")).to_have_count(0)
+    expect(ivo.main.locator(".heed")).to_have_count(0, timeout=NEWS_MS)
+
+
+def test_a_mistapped_pilot_moves_nothing_and_is_undone(server: Server, crew: Crew) -> None:
+    job = prepared(server, until="fasteners.pilot:C1")
+    server.start()
+    ivo = installer(crew, server, job)
+    open_task(ivo, server, job, "fasteners.pilot:C1")
+    with offline(ivo):
+        ivo.put("met", "masonry")
+        ivo.tap(ivo.button("Record"))
+        assert ivo.heading == "Stop at C1"
+        said = ivo.main.inner_text()
+        assert "no fastener is listed" in said
+        assert "undo it and record it again" in said
+        assert not ivo.main.locator(".moves li").count()
+    # the server's own words, once it has them
+    ivo.page.wait_for_url("**/result/*")
+    assert not ivo.main.locator(".moves li").count()
+    ivo.tap(ivo.button("Undo Pilot C1"))
+    ivo.all_sent()
+    ivo.page.wait_for_selector("#task-form", state="attached", timeout=NEWS_MS)
+    assert ivo.task == "fasteners.pilot:C1"

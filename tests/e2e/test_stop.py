@@ -109,5 +109,5 @@ def test_an_open_page_of_a_stop_follows_when_the_lead_clears_it(server: Server, 
 
     una.page.get_by_role("heading", name="Cleared: B2").wait_for()
     assert "it runs under the floor" in una.main.inner_text()
-    ivo.page.locator("#task-form").wait_for()
+    ivo.page.wait_for_selector("#task-form", state="attached")
     assert ivo.task == "fasteners.mark:B2"

@@ -26,6 +26,7 @@ __all__ = [
     "allow",
     "checklist",
     "find_task",
+    "halt",
     "is_changing_plan_closed",
     "next_task",
     "pair_is_true",
@@ -102,6 +103,21 @@ def next_task(tasks: Iterable[Task], after: str | None = None) -> Task | None:
         if task.status == "ready" and not task.kind.is_optional
     ]
     return ready[0] if ready else None
+
+
+def halt(tasks: Iterable[Task]) -> str:
+    """Why nothing can be done, or an empty text: what the first open task waits for at last.
+
+    A task that waits for another one says only which; the reason is that one's.
+    """
+    left = [task for task in tasks if not task.is_done and not task.kind.is_optional]
+    if not left or any(task.status == "ready" for task in left):
+        return ""
+    reasons = [task.why for task in left]
+    return next((why for why in reasons if not why.startswith(_AFTER_ANOTHER)), reasons[0])
+
+
+_AFTER_ANOTHER = ("first", "no hole before")
 
 
 def allow(task: Task, action: Action) -> Status:

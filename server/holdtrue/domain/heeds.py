@@ -69,7 +69,8 @@ def _found(state: JobState, hidden: Hidden) -> Heed:
         who=state.release.who if state.release and is_released else "",
         words=(state.release.reason or "") if state.release and is_released else "",
         tasks=tuple(f"fasteners.{name}:{seat}" for seat in seats for name in DRILLED_INTO),
-        is_open=any(seat not in state.set_seats for seat in seats),
+        # before that the whole work waits, and says for what
+        is_open=is_released and any(seat not in state.set_seats for seat in seats),
     )
 
 

@@ -107,7 +107,11 @@ def _require_undoable(state: JobState, entries: tuple[Entry, ...], of: int, acto
 
 
 def _require_undo_allowed(state: JobState, target: Entry) -> None:
-    """A stop locks the log of its seats too; and holes hold the plan they were drilled by."""
+    """A stop locks the log of its seats too; and holes hold the plan they were drilled by.
+
+    A task may be open again by its own record: a pilot that met what no fastener is listed for, a
+    pair of marks that is not true. That is taken back all the same.
+    """
     if target.type != events.TASK_RECORDED:
         seat = target.body["seat"]
         if seat not in state.form.seats:
@@ -120,7 +124,8 @@ def _require_undo_allowed(state: JobState, target: Entry) -> None:
         task = find_task(state, cast(str, target.body["task"]))
     except NotFoundError:  # a trim is no task any more once it is done
         return
-    allow(task, "undo")
+    if task.status == "stopped":
+        allow(task, "undo")
     if target.body["outcome"] != "as_planned":
         require_plan_open(state, task)
 

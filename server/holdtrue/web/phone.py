@@ -26,7 +26,7 @@ from holdtrue.web import (
 )
 from holdtrue.web.context import services
 from holdtrue.web.phone_fields import echo_words
-from holdtrue.web.phone_here import look
+from holdtrue.web.phone_here import look, task_of
 from holdtrue.web.phone_pack import packs
 from holdtrue.web.security import allow_body, require_job_member
 
@@ -132,7 +132,7 @@ def undo(job_id: str) -> Response:
     except ConflictError as conflict:
         return phone_screens.refused_screen(here, str(conflict))
     entry = services().store.read(jobs.stream_of(job_id))[of - 1]
-    return phone_screens.to_task(job_id, phone_screens.task_of(entry))
+    return phone_screens.to_task(job_id, task_of(entry))
 
 
 @blueprint.post("/parked")

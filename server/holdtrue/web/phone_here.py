@@ -13,6 +13,7 @@ from typing import Any
 
 from flask import Response, render_template, url_for
 
+from holdtrue.domain import events
 from holdtrue.domain.checklist import Task, checklist, next_task
 from holdtrue.domain.errors import NotFoundError
 from holdtrue.domain.ordering import order_reason
@@ -20,6 +21,7 @@ from holdtrue.domain.state import JobState
 from holdtrue.domain.tasks import STAGES
 from holdtrue.service import members, tasks
 from holdtrue.service.services import Actor
+from holdtrue.store.port import Entry
 from holdtrue.web import htmx
 from holdtrue.web.context import actor, fetch_job, page, services
 from holdtrue.web.phone_fields import hole_inputs
@@ -142,11 +144,22 @@ class Undo:
 
     seq: int
     text: str
+    task: str
+    """The task it was about."""
 
 
 def last_undo(here: Here) -> Undo | None:
     entry = tasks.last_own(services(), here.actor, here.job_id)
-    return None if entry is None else Undo(seq=entry.seq, text=entry_words(entry.body))
+    if entry is None:
+        return None
+    return Undo(seq=entry.seq, text=entry_words(entry.body), task=task_of(entry))
+
+
+def task_of(entry: Entry) -> str:
+    """The task an entry is about: its own, or marking its seat."""
+    if entry.type == events.TASK_RECORDED:
+        return str(entry.body["task"])
+    return f"fasteners.mark:{entry.body['seat']}" if "seat" in entry.body else ""
 
 
 def entry_words(body: Any) -> str:

@@ -324,4 +324,4 @@ def tolerance_of(state: JobState) -> Json:
 
 def _undo(here: Here) -> Json | None:
     last = last_undo(here)
-    return None if last is None else {"of": last.seq, "text": last.text}
+    return None if last is None else {"of": last.seq, "text": last.text, "task": last.task}

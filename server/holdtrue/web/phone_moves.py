@@ -50,15 +50,19 @@ def said(residual: Residual, here: Here) -> str:
 
 
 def move_lines(found: Consequence, here: Here) -> tuple[MoveLine, ...]:
-    """What moves; marks that stand on the wall already come first."""
-    nearest_first = sorted(found.moves, key=lambda move: not move.is_marked)
+    """What moves; marks that stand on the wall already come first.
+
+    Where no fastener is listed nobody knows where the hole would go.
+    """
+    known = (move for move in found.moves if move.fastener_after is not None)
+    nearest_first = sorted(known, key=lambda move: not move.is_marked)
     return tuple(
         MoveLine(
             seat=move.seat,
             by=move_words(move.right_mm, move.up_mm, here.unit),
             hole=hole_words(here, move.seat, move.hole_mm),
             is_marked=move.is_marked,
-            change=f"now {move.fastener_after or 'no fastener listed'}"
+            change=f"now {move.fastener_after}"
             if move.fastener_after != move.fastener_before
             else "",
         )

@@ -185,7 +185,11 @@ def _piloted(here: Here, a_turn: Turn) -> Result:
             seat=seat,
             task=a_turn.task,
         )
-    return seat_changed(here, a_turn)
+    found = seat_changed(here, a_turn)
+    return replace(found, lines=(*found.lines, MISTAPPED)) if found.mood == "stop" else found
+
+
+MISTAPPED = "If the bit met something else, undo it and record it again."
 
 
 def _paired(here: Here, a_turn: Turn) -> Result:

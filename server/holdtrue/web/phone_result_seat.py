@@ -49,8 +49,7 @@ def seat_changed(here: Here, a_turn: Turn) -> Result:
             mood="stop",
             verdict="The lead must look before this seat goes on.",
             lines=tuple(stops),
-            # nothing goes in here until the lead has looked: only what it does to the others
-            moves=tuple(one for one in move_lines(found, here) if one.seat != seat),
+            moves=move_lines(found, here),
             seat=seat,
         )
     if a_turn.entry.body.get("keeps"):

@@ -8,7 +8,7 @@ from typing import cast
 from flask import Response, request, url_for
 
 from holdtrue.domain import events
-from holdtrue.domain.checklist import Task
+from holdtrue.domain.checklist import Task, halt
 from holdtrue.domain.errors import NotFoundError
 from holdtrue.domain.fold import undone_seqs
 from holdtrue.domain.state import Stop
@@ -17,13 +17,21 @@ from holdtrue.domain.subjects import pair_seats, panel_of_seat
 from holdtrue.domain.tasks import STAGES, TASK_KINDS
 from holdtrue.domain.timeline import value_words
 from holdtrue.service import jobs, tasks
-from holdtrue.store.port import Entry
 from holdtrue.web import phone_drawings as drawings
 from holdtrue.web.context import services
 from holdtrue.web.phone_choices import choice_lines, drop_lines, fastener_lines
 from holdtrue.web.phone_fields import Filled
 from holdtrue.web.phone_form import form_screen, planned_numbers
-from holdtrue.web.phone_here import Here, last_undo, look, screen, stage_note, stored, who_words
+from holdtrue.web.phone_here import (
+    Here,
+    last_undo,
+    look,
+    screen,
+    stage_note,
+    stored,
+    task_of,
+    who_words,
+)
 from holdtrue.web.phone_result import result
 from holdtrue.web.phone_shown import Number
 from holdtrue.web.phone_task import hole_numbers, seat_numbers, shown
@@ -45,6 +53,7 @@ def all_screen(job_id: str, url: str | None = None) -> Response:
         stages=stages,
         note=stage_note,
         upcoming=here.next_task(),
+        halt=halt(here.tasks) if here.state.release else "",
         drawing=drawings.wall(here),
     )
 
@@ -261,10 +270,3 @@ def to_result(job_id: str, seq: int) -> Response:
     """On to what an entry changed."""
     url = url_for("phone.show_result", job_id=job_id, seq=seq)
     return stored(url, lambda: result_screen(job_id, seq, url))
-
-
-def task_of(entry: Entry) -> str:
-    """The task an entry is about: its own, or marking its seat."""
-    if entry.type == events.TASK_RECORDED:
-        return str(entry.body["task"])
-    return f"fasteners.mark:{entry.body['seat']}" if "seat" in entry.body else ""

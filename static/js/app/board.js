@@ -131,6 +131,13 @@ export function loadNotChecked(job, math, seat) {
   return `the lead must look first: whether ${now} may carry the load at ${seat} is not known here`;
 }
 
+/** Why nothing can be done, or "": what the first open task waits for at last. @type {(tasks: readonly Task[]) => string} */
+export function halt(tasks) {
+  const left = tasks.filter((task) => !task.done && !task.optional);
+  if (left.some(({ status }) => status === "ready")) return "";
+  return (left.find(({ why }) => !/^(first|no hole before)/.test(why)) ?? left[0])?.why ?? "";
+}
+
 /**
  * The next one this person may do: of the same seat or panel first, then behind ``after``. A hold
  * point of the lead's is next for others only when nothing else is ready.

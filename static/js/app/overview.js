@@ -1,6 +1,7 @@
 /** Every stage and task of the job, from the list the page carries. */
 
 import { againLink, copied, fill, linkTo, nextLink, slot, stopLinks } from "./frame.js";
+import { halt } from "./board.js";
 import { made } from "./words.js";
 
 /** @typedef {import("./types.js").Task} Task */
@@ -15,6 +16,9 @@ export function overviewScreen(app, open) {
   const counted = app.tasks.filter((task) => task.done || !task.optional);
   const done = counted.filter((task) => task.done).length;
   fill(main, "count", done === counted.length ? `All ${done} tasks are done.` : `${done} of ${counted.length} tasks done.`);
+  const why = app.job.way ? halt(app.tasks) : ""; // a plan that is not released says so itself
+  fill(main, "halt", why && `${why[0].toUpperCase()}${why.slice(1)}.`);
+  slot(main, "halted")?.toggleAttribute("hidden", !why);
   slot(main, "heeds")?.append(...app.job.heeds.map((line) => made("p", "notice notice-warn heed", line)));
   slot(main, "stops")?.append(...stopLinks(app));
   const next = app.next(null);

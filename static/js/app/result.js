@@ -101,5 +101,9 @@ function piloted(turn, seat) {
     };
   }
   const moves = consequence(turn.before.math, turn.after.math, null).moves;
-  return moves.length || loadNotChecked(turn.job, turn.after.math, seat) ? seatChanged(turn, seat) : null;
+  if (loadNotChecked(turn.job, turn.after.math, seat)) {
+    const stop = seatChanged(turn, seat);
+    return { ...stop, lines: [...stop.lines ?? [], "If the bit met something else, undo it and record it again."] };
+  }
+  return moves.length ? seatChanged(turn, seat) : null;
 }

@@ -15,13 +15,14 @@ export const said = (residual, math, unit) =>
 
 /** @type {(found: Consequence, math: State, unit: string) => MoveLine[]} */
 export function moveLines(found, math, unit) {
-  const nearestFirst = [...found.moves].sort((a, b) => Number(b.isMarked) - Number(a.isMarked));
+  // where no fastener is listed nobody knows where the hole would go
+  const nearestFirst = found.moves.filter(({ fastenerAfter }) => fastenerAfter).sort((a, b) => Number(b.isMarked) - Number(a.isMarked));
   return nearestFirst.map((move) => ({
     seat: move.seat,
     by: moveWords(move.rightMm, move.upMm, unit),
     hole: holeWords(math, move.seat, move.holeMm, unit),
     isMarked: move.isMarked,
-    change: move.fastenerAfter === move.fastenerBefore ? "" : `now ${move.fastenerAfter ?? "no fastener listed"}`,
+    change: move.fastenerAfter === move.fastenerBefore ? "" : `now ${move.fastenerAfter}`,
   }));
 }
 

@@ -27,8 +27,7 @@ export function seatChanged({ job, entry, before, after }, seat) {
   if (stop) {
     return {
       title: `Stop at ${seat}`, mood: "stop", verdict: "The lead must look before this seat goes on.",
-      // nothing goes in here until the lead has looked: only what it does to the others
-      lines: [`${stop[0].toUpperCase()}${stop.slice(1)}.`], moves: moves.filter((one) => one.seat !== seat), seat,
+      lines: [`${stop[0].toUpperCase()}${stop.slice(1)}.`], moves, seat,
     };
   }
   const what = entry.kind === "way" ? entry.fields.what : "";

@@ -68,8 +68,9 @@
  * @property {Record<string, Panel>} panels
  * @property {Record<string, number>} tolerance
  * @property {Record<string, string[]>} [carries]
- * @property {{ of: number, text: string } | null} undo
+ * @property {{ of: number, text: string, task: string } | null} undo
  * @property {string} review
+ * @property {string | null} way of working, as released; null before that
  *
  * @typedef {object} Shown the seat as the phone showed it when the button was tapped
  * @property {number} x_mm

@@ -24,6 +24,6 @@ export function lastOwn({ job, queue }) {
   }
   // the server's word on what comes before is only good while nothing was taken back here
   if (!job.undo || ahead.some(({ kind }) => kind === "undo")) return null;
-  const { of, text } = job.undo;
-  return { text, of: String(of), task: job.tasks.find(({ stands }) => stands === of)?.id ?? "" };
+  const { of, text, task } = job.undo;
+  return { text, of: String(of), task: job.tasks.some(({ id }) => id === task) ? task : "" };
 }

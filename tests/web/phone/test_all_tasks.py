@@ -56,3 +56,21 @@ def test_when_all_is_done_nothing_is_next(at: At) -> None:
     assert shown.heading == site.state.job.title
     assert "tasks are done." in shown.words
     assert site.see("", status=303).location == f"{site.base}/all"
+
+
+def test_where_nothing_can_be_done_the_reason_comes_first_in_the_words_of_the_wall(at: At) -> None:
+    site = at("stand_back.yes")
+    cable = {"how": "both", "found": "live cable", "near[0]": "A1"}
+    site.tap("before.services?again=1", "Checked", cable)
+    assert "Nothing can be done now" not in site.see("all").words
+
+    halted = site.tap("stand_back.yes", "They say yes", {"who": "the curator"})
+
+    said = (
+        "Nothing can be done nowThe lead must look first: cables or pipes were found before "
+        "drilling near A1: live cable."
+    )
+    assert said in halted.words
+    assert halted.words.index(said) < halted.words.index("1 Join")
+    assert "Enter them as keep-clear" not in halted.words
+    assert halted.has_link("Look again")

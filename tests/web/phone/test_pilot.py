@@ -40,3 +40,22 @@ def test_nothing_chosen_is_asked_for(at: At) -> None:
     shown = site.refused("fasteners.pilot:C1", "Record")
 
     assert "choose one of" in shown.words
+
+
+def test_where_no_fastener_is_listed_nothing_is_said_to_move_and_a_mistap_is_undone(
+    at: At,
+) -> None:
+    site = at("fasteners.pilot:C1")
+
+    shown = site.tap("fasteners.pilot:C1", "Record", {"met": "masonry"})
+
+    assert shown.heading == "Stop at C1"
+    assert "C1: no fastener is listed for a solid wall" in shown.words
+    assert "hole now" not in shown.words
+    assert "rub out" not in shown.words
+    assert "If the bit met something else, undo it and record it again." in shown.words
+    assert "Undo Pilot C1" in site.see("fasteners.pilot:C1").words
+    back = site.see(site.send(shown.form("undo")).headers["Location"])
+    assert back.heading.startswith("Drill C1 with the thinnest bit.")
+    assert "fasteners.mark:C1" in site.state.records
+    assert site.tap("fasteners.pilot:C1", "Record", {"met": "nothing"}).heading.startswith("Open")
