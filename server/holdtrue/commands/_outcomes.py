@@ -8,7 +8,7 @@ from holdtrue.commands._tables import paragraph, table
 from holdtrue.core.crew import ErrorSizes
 from holdtrue.core.model import Plan
 from holdtrue.core.simulate import FULL, PAPER, Outcome, target_met
-from holdtrue.core.sources_play import TARGET_HOLES, TARGET_SHARE, TARGET_TRIMS
+from holdtrue.core.sources_play import TARGET_HOLES, TARGET_PAPER, TARGET_SHARE, TARGET_TRIMS
 
 
 def as_text(
@@ -130,7 +130,8 @@ def _target(outcomes: Sequence[Outcome]) -> str:
     full, paper = by_name[FULL], by_name[PAPER]
     asked = (
         f"Asked for: at least {TARGET_SHARE:.0%} inside with at most {TARGET_TRIMS} trims, at most "
-        f"{TARGET_HOLES:g} holes made again on average. "
+        f"{TARGET_HOLES:g} holes made again on average, and less than {TARGET_PAPER:.0%} by paper "
+        "alone. "
     )
     found = (
         f"All of it: {_percent(full.share_inside_few_trims)} (paper plan "

@@ -27,9 +27,18 @@ from holdtrue.core.sources_play import (
     DROP_COMMON,
     DROP_U_MM,
     FLOOR_U_MM,
+    PACK_MM,
     SURPRISE,
 )
-from holdtrue.core.sources_trim import APART_PILOT_MM, RULE_U_MM, STICK_U_MM, TRIM_AIM, TRIM_GUARD
+from holdtrue.core.sources_trim import (
+    APART_PILOT_MM,
+    RULE_U_MM,
+    SHIM_MOST_MM,
+    STICK_U_MM,
+    TRIM_AIM,
+    TRIM_GUARD,
+)
+from holdtrue.core.trim_kit import plan_kit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +108,8 @@ class Habits:
     bias: bool = False
     """Learn each fastener kind's real drop."""
     pack: bool = False
-    """Every ring starts on shims, set before its panel is lifted by the readings of its seats."""
+    """Every ring starts on shims, set before its panel is lifted by the readings of its seats: by
+    hand, the tool has no task for it."""
     readings: int = 1
     """Times each reading is taken; a level is turned end for end in between."""
     guard: float = TRIM_GUARD
@@ -119,6 +129,10 @@ class Site:
         self.poses = all_poses(plan.job)
         self.hung = hung_rows(plan.job, plan.arrangement)
         self.play_mm = play_mm(plan.job)
+        kit = plan_kit(plan)
+        self.shim_mm, self.slide_mm = kit.shim_mm, kit.slide_mm
+        self.most_shims = round(SHIM_MOST_MM / kit.shim_mm)
+        self.pack_shims = round(PACK_MM / kit.shim_mm)
         self.panels = panel_order(plan)
         index = {name: i for i, name in enumerate(self.form.seats)}
         self.order = [index[name] for name in driving_order(plan)]

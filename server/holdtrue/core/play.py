@@ -33,14 +33,11 @@ from holdtrue.core.crew import ErrorSizes, Habits, Site
 from holdtrue.core.hung import update_gain
 from holdtrue.core.quality import Vector
 from holdtrue.core.sources_play import PACK_MM, ROUNDS, SLIDE_U_MM, TRIM_U_MM
-from holdtrue.core.sources_trim import BIAS_FROM, SHIM_MM, SHIM_MOST_MM, SLIDE_MM
+from holdtrue.core.sources_trim import APART_FULL_MM, BIAS_FROM, SHIM_MOST_MM
 from holdtrue.core.touch_table import best_touches, pack_steps, touch_table
 
 Flags = NDArray[np.bool_]
 Integers = NDArray[np.int64]
-
-_MOST_SHIMS = round(SHIM_MOST_MM / SHIM_MM)
-_PACK = round(PACK_MM / SHIM_MM)
 
 
 class Play:
@@ -64,7 +61,7 @@ class Play:
         """Sums of learned biases times weight, weights and counts, per kind."""
         self.weights = np.zeros((installs, kinds))
         self.counts = np.zeros((installs, kinds), dtype=np.int64)
-        self.shims = np.full((installs, n), _PACK if habits.pack else 0, dtype=np.int64)
+        self.shims = np.full((installs, n), site.pack_shims if habits.pack else 0, dtype=np.int64)
         self.off_true = np.zeros((installs, len(site.job.panels)))
         """Where each panel hangs within its play, from the middle of its seats [mm]."""
         self.seats_across = np.zeros((installs, len(site.job.panels)))
@@ -216,6 +213,10 @@ class Play:
         learned = self.learned.copy(), self.weights.copy(), self.counts.copy()
         self._set(seat, done, surprised)
         self.learned, self.weights, self.counts = learned
+        # the new hole is of the same kind: it keeps clear of the old one as far as its seat moved
+        own = [seat, self.site.n + seat]
+        moved_mm = np.linalg.norm(self.true[:, own] - good[0][:, own], axis=1)
+        bad &= moved_mm >= APART_FULL_MM
         keep = ~bad[:, None]
         self.true = np.where(keep, good[0], self.true)
         self.believed = np.where(keep, good[1], self.believed)
@@ -245,9 +246,10 @@ class Play:
         across, up = self.site.columns(panel)
         matrix = self.site.goal.matrix[list(rows)]
         slide = np.abs(matrix[:, across].sum(axis=1)) * self.site.play_mm
+        most_mm = SHIM_MOST_MM - (PACK_MM if self.habits.pack else 0.0)
         # a panel is levelled by its rings against each other, raised by all of them together
         against, together = np.abs(matrix[:, up]).sum(axis=1), np.abs(matrix[:, up].sum(axis=1))
-        shim = np.where(together > 1e-9, together, against) * (SHIM_MOST_MM - PACK_MM)
+        shim = np.where(together > 1e-9, together, against) * most_mm
         return np.asarray(np.where(self.site.is_aside[list(rows)], slide, shim))
 
     # ---- panels
@@ -316,7 +318,9 @@ class Play:
         else:
             wanted = -(self.believed @ site.poses[panel].a)
         low, high = self._room_believed_mm(panel)
-        self._push(panel, np.clip(np.rint(wanted / SLIDE_MM) * SLIDE_MM, low, high))
+        self._push(
+            panel, np.clip(np.rint(wanted / self.site.slide_mm) * self.site.slide_mm, low, high)
+        )
 
     def _room_believed_mm(self, panel: int) -> tuple[Vector, Vector]:
         across, _ = self.site.columns(panel)
@@ -330,9 +334,9 @@ class Play:
         rows = [i for i in site.rows_within(hung, up) if not site.is_aside[i]]
         steps = pack_steps(
             self.believed @ site.scaled[rows].T,
-            shim_effect=site.scaled[rows][:, up].T * SHIM_MM,
+            shim_effect=site.scaled[rows][:, up].T * self.site.shim_mm,
             shims=self.shims[:, across],
-            most_shims=_MOST_SHIMS,
+            most_shims=site.most_shims,
         )
         self.packs += (steps != 0).sum(axis=1)
         self._shim(panel, steps)
@@ -340,8 +344,10 @@ class Play:
     def _shim(self, panel: int, steps: Integers) -> None:
         across, up = self.site.columns(panel)
         self.shims[:, across] += steps
-        self.believed[:, up] += steps * SHIM_MM
-        self.true[:, up] += steps * SHIM_MM + (steps != 0) * self._errors(TRIM_U_MM, len(up))
+        self.believed[:, up] += steps * self.site.shim_mm
+        self.true[:, up] += steps * self.site.shim_mm + (steps != 0) * self._errors(
+            TRIM_U_MM, len(up)
+        )
 
     def _trim(self, panel: int) -> None:
         site = self.site
@@ -349,17 +355,17 @@ class Play:
         hung = [c for k in self.hung for part in site.columns(k) for c in part]
         rows = [i for i in site.rows_within(hung, [*across, *up]) if site.goal.kinds[i] != "slack"]
         low, high = self._room_believed_mm(panel)
-        table = touch_table(len(up), _PACK if self.habits.pack else 0, _MOST_SHIMS, 3)
+        table = touch_table(len(up), site.pack_shims if self.habits.pack else 0, site.most_shims, 3)
         line = best_touches(
             table,
             self.believed @ site.scaled[rows].T,
-            shim_effect=site.scaled[rows][:, up].T * SHIM_MM,
-            slide_effect=site.scaled[rows][:, across].sum(axis=1) * SLIDE_MM,
+            shim_effect=site.scaled[rows][:, up].T * self.site.shim_mm,
+            slide_effect=site.scaled[rows][:, across].sum(axis=1) * self.site.slide_mm,
             shims=self.shims[:, across],
-            most_shims=_MOST_SHIMS,
+            most_shims=site.most_shims,
             slide_room=(
-                np.floor(-low / SLIDE_MM).astype(np.int64),
-                np.floor(high / SLIDE_MM).astype(np.int64),
+                np.floor(-low / self.site.slide_mm).astype(np.int64),
+                np.floor(high / self.site.slide_mm).astype(np.int64),
             ),
             guard=self.habits.guard,
             aim=self.habits.aim,
@@ -367,4 +373,4 @@ class Play:
         self.touches += table.touches[line]
         self.lift_offs += table.needs_lift[line]
         self._shim(panel, table.shims[line])
-        self._push(panel, np.asarray(table.slides[line] * SLIDE_MM, dtype=np.float64))
+        self._push(panel, np.asarray(table.slides[line] * self.site.slide_mm, dtype=np.float64))

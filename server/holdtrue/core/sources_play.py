@@ -31,5 +31,8 @@ TARGET_TRIMS = 4
 """[-] Trims a job may take and still count as well done. The project's own target."""
 TARGET_SHARE = 0.95
 """[-] Installs to end inside with no more trims than that. The project's own target."""
+TARGET_PAPER = 0.05
+"""[-] Installs that may end inside by a paper plan alone, at most: else the errors are too small to
+tell the ways apart. The project's own target."""
 TARGET_HOLES = 1.5
 """[-] Holes made again in a job, on average, at most. The project's own target."""
