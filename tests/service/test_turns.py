@@ -8,9 +8,10 @@ import time
 import pytest
 
 from holdtrue.domain import events
+from holdtrue.domain.errors import AppError
 from holdtrue.service import parked
 from holdtrue.service.services import Turns
-from holdtrue.store.port import Entry
+from holdtrue.store.port import Entry, StoreError
 from tests.domain.crew import Crew, panel, row
 
 MANY = 24
@@ -59,7 +60,7 @@ def test_many_who_write_to_one_job_at_once_are_all_stored(crew: Crew) -> None:
     def send(number: int) -> None:
         try:
             park(crew, number)
-        except Exception as error:
+        except (AppError, StoreError) as error:
             refused.append(error)
 
     phones = [threading.Thread(target=send, args=(number,)) for number in range(MANY)]
