@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 
 import pytest
-from flask import Flask
 
 from holdtrue.service import cards, jobs
 from holdtrue.service.services import Services
