@@ -15,6 +15,7 @@ from weakref import WeakValueDictionary
 from holdtrue.domain import tokens
 from holdtrue.domain.errors import InputError
 from holdtrue.service.folds import Folds
+from holdtrue.service.openers import Openers
 from holdtrue.store.port import Entry, EventStore, KeyReusedError, NewEntry, StreamMovedError
 
 Role = Literal["lead", "installer"]
@@ -100,6 +101,7 @@ class Services:
     memo: Folds = field(default_factory=Folds)
     """Jobs as last folded; only ever a shortcut, the log decides."""
     turns: Turns = field(default_factory=Turns)
+    openers: Openers = field(default_factory=Openers)
 
     def now(self) -> str:
         """Server time as stored: UTC, milliseconds, so that texts sort as times do."""
@@ -154,7 +156,9 @@ def append_decided(
             received=services.now(),
             tapped=tapped,
         )
-        return services.store.append(stream, new, expected=len(entries))
+        stored = services.store.append(stream, new, expected=len(entries))
+        services.openers.note(stored)
+        return stored
 
     with services.turns.at(stream):
         for _ in range(_TRIES - 1):
