@@ -13,6 +13,8 @@ from holdtrue.commands import _out
 from holdtrue.settings import LOOPBACK, Settings, SettingsError, read_settings
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from holdtrue.service.services import Services
 
 THREADS = 8
@@ -49,10 +51,21 @@ def run(args: argparse.Namespace) -> int:
     except (SettingsError, StartError, StoreError) as error:
         _out.tell(f"holdtrue serve: {error}")
         return 1
+    _say_odd_logs(settings.data_dir)
     try:
         return _serve(settings, services, new_link=args.lead_link)
     finally:
         services.store.close()
+
+
+def _say_odd_logs(folder: Path) -> None:
+    """What a start passes over must not pass unseen."""
+    from holdtrue.commands.check import say_unknown
+    from holdtrue.store.layout import empty_files
+
+    say_unknown(folder)
+    for path in empty_files(folder):
+        _out.tell(f"holdtrue: {path}: holds no entry; run `holdtrue check`")
 
 
 def _asked(args: argparse.Namespace) -> dict[str, str]:

@@ -20,6 +20,7 @@ from holdtrue.domain.outlook import chance_now, stick_panels
 from holdtrue.domain.planning import reordered
 from holdtrue.domain.state import HOLDS, JobState
 from holdtrue.service.services import Actor, Services, append_decided, entry_under
+from holdtrue.service.streams import job_id_of
 from holdtrue.store.port import Entry
 
 Body = Mapping[str, Any]
@@ -36,9 +37,8 @@ def stream_of(job_id: str) -> str:
 
 def job_ids(services: Services) -> tuple[str, ...]:
     """Ids of all jobs."""
-    return tuple(
-        name.removeprefix("job-") for name in services.store.streams() if name.startswith("job-")
-    )
+    found = (job_id_of(stream) for stream in services.store.streams())
+    return tuple(job_id for job_id in found if job_id is not None)
 
 
 def state_of(services: Services, job_id: str) -> JobState:

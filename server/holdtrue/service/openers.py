@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from holdtrue.domain import events
+from holdtrue.service.streams import job_id_of
 from holdtrue.store.port import Entry, EventStore, StoreBrokenError
 
 Kind = Literal["code", "card"]
@@ -18,7 +19,6 @@ Kind = Literal["code", "card"]
 
 _ISSUES: dict[str, Kind] = {events.INSTALLER_INVITED: "code", events.CARD_ISSUED: "card"}
 _ENDS: dict[str, Kind] = {events.INSTALLER_CODE_REVOKED: "code", events.CARD_REVOKED: "card"}
-_JOB = "job-"
 
 
 @dataclass(slots=True)
@@ -42,7 +42,7 @@ class Openers:
         """The entries that issued it and were not revoked in their job since."""
         with self._lock:
             for stream in store.streams():
-                if stream.startswith(_JOB) and stream not in self._read:
+                if stream not in self._read and job_id_of(stream) is not None:
                     self._read_in(store, stream)
             found = self._by_digest.get((kind, digest))
             if found is None:
