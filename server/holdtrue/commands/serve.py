@@ -18,7 +18,11 @@ if TYPE_CHECKING:
     from holdtrue.service.services import Services
 
 THREADS = 8
-LARGEST_BODY = 16 * 1024 * 1024
+MOST_CONNECTIONS = 800
+"""A system's usual 1024 open files, less those of the store."""
+IDLE_SECONDS = 20
+"""A connection that sends nothing for so long is closed; phones open a new one."""
+LARGEST_BODY = 32 * 1024 * 1024
 """Above this waitress refuses by itself; below it the application answers with its own page."""
 
 
@@ -108,6 +112,10 @@ def _server_options(settings: Settings) -> dict[str, Any]:
         "host": settings.host,
         "port": settings.port,
         "threads": THREADS,
+        "connection_limit": MOST_CONNECTIONS,
+        "asyncore_use_poll": True,  # select() ends at 1024 files, and so would the server
+        "channel_timeout": IDLE_SECONDS,
+        "cleanup_interval": IDLE_SECONDS // 2,
         "max_request_body_size": LARGEST_BODY,
         "ident": None,
         "clear_untrusted_proxy_headers": True,
