@@ -96,3 +96,17 @@ def test_a_setting_that_cannot_be_used_is_named(
     monkeypatch.setenv("HOLDTRUE_DATTA", "x")
     assert main(["check"]) == 1
     assert "HOLDTRUE_DATTA" in capsys.readouterr().err
+
+
+def test_check_notes_a_copied_log_and_names_an_emptied_one(
+    data: Path, job_id: str, capsys: Captured
+) -> None:
+    log = data / "streams" / f"job-{job_id}.log"
+    copy = log.with_name("job-OLD.log")
+    copy.write_bytes(log.read_bytes())
+    assert main(["check", "--data", str(data)]) == 0
+    assert f"note: {copy}: its name is no job's id" in capsys.readouterr().err
+
+    log.write_bytes(b"")
+    assert main(["check", "--data", str(data)]) == 1
+    assert f"{log}: holds no entry; bring it back from a backup" in capsys.readouterr().err

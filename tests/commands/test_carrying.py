@@ -89,6 +89,15 @@ def test_what_is_no_bundle_is_refused_and_nothing_is_made(
     assert not other.exists()
 
 
+def test_what_never_ends_is_not_read_to_its_end(
+    tmp_path: Path, capsys: Captured, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("holdtrue.domain.bundle.MAX_BYTES", 1024 * 1024)
+
+    assert main(["import", "/dev/zero", "--data", str(tmp_path / "other")]) == 1
+    assert "larger than 1 MB" in capsys.readouterr().err
+
+
 def test_a_job_that_went_on_differently_is_refused(
     data: Path, job_id: str, tmp_path: Path, capsys: Captured
 ) -> None:

@@ -142,11 +142,14 @@ def test_taking_back_what_is_not_there_is_refused(of: int) -> None:
 
 def test_a_log_that_folds_but_cannot_be_shown_is_refused() -> None:
     content = document()
-    for entry in content["entries"]:
-        if entry["type"] == "TaskRecorded":
-            entry["body"]["planned"] = None
+    tasks = [entry["body"].get("task", "") for entry in content["entries"]]
+    seat = next(task for task in tasks if task.startswith("fasteners.measure:")).partition(":")[2]
+    content["entries"][-1].update(type="SeatFreed", body={"seat": seat, "why": "spent"})
     with pytest.raises(InputError, match="entries: make no job"):
         read_bundle(resealed(content), "j.json")
+
+
+TASK = {"task": "close.note", "outcome": "measured", "values": {}, "planned": {}}
 
 
 @pytest.mark.parametrize(
@@ -156,13 +159,49 @@ def test_a_log_that_folds_but_cannot_be_shown_is_refused() -> None:
         ("EntryUndone", {"of": "x"}),
         ("TaskRecorded", {"values": []}),
         ("TaskRecorded", {"values": {"photo": {}}}),
+        ("TaskRecorded", TASK | {"planned": "x"}),
+        ("TaskRecorded", TASK | {"values": ["x"]}),
+        ("StopCleared", {"stop": 10_000, "note": "seen"}),
+        ("StopCleared", {"stop": 2, "note": "seen"}),
     ],
 )
 def test_a_last_entry_that_cannot_be_taken_is_refused(kind: str, body: dict[str, Any]) -> None:
     content = document()
     content["entries"][-1].update(type=kind, body=body)
-    with pytest.raises(InputError, match=r"entries\[[0-9]+\].body: makes no job"):
+    at = len(content["entries"]) - 1
+    with pytest.raises(InputError, match=rf"entries\[{at}\].body: makes no job"):
         read_bundle(resealed(content), "j.json")
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (b"9" * 5000, "ordinary size"),
+        (b"1e999", "ordinary size"),
+        (b"-1e999", "ordinary size"),
+        (b"NaN", "is not a number"),
+    ],
+)
+@pytest.mark.parametrize("place", ["entries[0].body.document.elsewhere", "elsewhere"])
+def test_a_number_no_store_keeps_is_refused_wherever_it_stands(
+    text: bytes, said: str, place: str
+) -> None:
+    content = document()
+    (content if place == "elsewhere" else content["entries"][0]["body"]["document"])[
+        "elsewhere"
+    ] = "HERE"
+    data = resealed(content).replace(b'"HERE"', text)
+
+    with pytest.raises(InputError, match=said) as caught:
+        read_bundle(data, "j.json")
+    assert caught.value.path == f"j.json: {place}"
+
+
+def test_a_file_larger_than_any_job_is_refused_unread(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("holdtrue.domain.bundle.MAX_BYTES", 1024 * 1024)
+
+    with pytest.raises(InputError, match="larger than 1 MB"):
+        read_bundle(b" " * (1024 * 1024 + 1), "j.json")
 
 
 def test_a_key_used_twice_is_refused() -> None:

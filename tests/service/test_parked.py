@@ -211,3 +211,10 @@ def test_a_log_read_again_gives_the_same_parked_entries(crew: Crew) -> None:
     settle(crew, park(crew).seq)
     park(crew)
     assert fold(crew.entries).parked == crew.state.parked
+
+
+def test_fields_nested_however_deep_are_kept_or_said_to_be_too_deep(crew: Crew) -> None:
+    """Reading and writing give up at depths of their own, so all are tried."""
+    for deep in (*range(800, 1000), 5000):
+        entry = park(crew, fields='{"note": ' + "[" * deep + "]" * deep + ', "x": "125"}')
+        assert entry.body["fields"]["note"]

@@ -70,6 +70,48 @@ def test_check_tells_of_torn_tails_and_strange_files_and_changes_nothing(
     assert log.read_bytes() == before
 
 
+@pytest.mark.parametrize("what", ["folder", "link", "empty", "torn"])
+def test_check_names_a_log_that_holds_nothing_or_is_no_file(
+    store: TinyStore, directory: Path, what: str
+) -> None:
+    odd = directory / "streams" / "job-77777777.log"
+    put_odd(odd, what)
+
+    report = verify(directory)
+
+    assert [str(odd) in problem for problem in report.problems] == [True]
+    assert "from a backup" in report.problems[0]
+    assert report.entries == 4
+
+
+@pytest.mark.parametrize("what", ["folder", "link", "empty", "torn"])
+def test_one_odd_log_shuts_no_other(
+    store: TinyStore, directory: Path, word: Word, what: str
+) -> None:
+    store.close()
+    put_odd(directory / "streams" / "job-77777777.log", what)
+
+    again = TinyStore(directory)
+
+    assert len(again.read(JOB)) == 3
+    again.append("house", word("key-1"), expected=1)
+    if what in ("folder", "link"):
+        with pytest.raises(StoreBrokenError, match="from a backup"):
+            again.read("job-77777777")
+        with pytest.raises(StoreBrokenError, match="from a backup"):
+            again.append("job-77777777", word("key-1"), expected=0)
+    again.close()
+
+
+def put_odd(path: Path, what: str) -> None:
+    if what == "folder":
+        path.mkdir()
+    elif what == "link":
+        path.symlink_to(path.with_name("nowhere"))
+    else:
+        path.write_bytes(b"" if what == "empty" else b"1234abcd [")
+
+
 @pytest.mark.parametrize("make", [False, True])
 def test_a_folder_without_data_is_refused(tmp_path: Path, make: bool) -> None:
     folder = tmp_path / "elsewhere"

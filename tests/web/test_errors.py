@@ -41,7 +41,7 @@ def raising(error: Exception) -> Callable[[], NoReturn]:
         (AppError("odd"), 500, "odd"),
         (CoreError("length", "x", "type a length"), 422, "type a length"),
         (KeyReusedError("key abc"), 422, "sent before"),
-        (StreamMovedError("job-X"), 409, "Nothing was saved"),
+        (StreamMovedError("job-X"), 503, "Nothing was saved"),
         (UnfitEntryError("entry.body.x: not plain JSON"), 422, "cannot be kept as it is"),
         (StoreBrokenError("/srv/data/job-X: disk full"), 503, "Tell the lead"),
         (ZeroDivisionError("secret thing"), 500, "A fault of ours"),

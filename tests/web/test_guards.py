@@ -120,6 +120,7 @@ def test_a_token_of_another_session_is_refused(lead: Visitor, stranger: Visitor)
         {"Sec-Fetch-Site": "same-site"},
         {"Origin": "https://elsewhere.example"},
         {"Origin": "null"},
+        {"Origin": "http://[::1"},
         {"Origin": "http://localhost:8001"},
     ],
 )

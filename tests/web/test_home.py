@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from holdtrue.service.services import Services
+from holdtrue.service import cards
+from holdtrue.service.services import Actor, Services
 from holdtrue.store.port import NewEntry
 from tests.web.conftest import Visitor
 
@@ -53,3 +54,33 @@ def test_a_job_that_cannot_be_read_is_named_and_shuts_no_other(
     assert f'href="/jobs/{job_id}"' in page
     assert "Job 0000000Z" in page
     assert "FromAnotherVersion" in page
+
+
+def test_a_copied_log_beside_the_others_shuts_nothing(
+    lead: Visitor, job_id: str, services: Services
+) -> None:
+    for at, entry in enumerate(services.store.read(f"job-{job_id}")):
+        new = NewEntry(
+            key=entry.key, type=entry.type, body=entry.body, who=entry.who, received=entry.received
+        )
+        services.store.append("job-OLD", new, expected=at)
+
+    page = lead.get("/")
+
+    assert page.status_code == 200
+    assert f"/jobs/{job_id}" in page.text
+    assert "/jobs/OLD" not in page.text
+
+
+def test_a_copied_log_lends_its_card_to_nobody(
+    lead: Visitor, stranger: Visitor, job_id: str, services: Services
+) -> None:
+    who = Actor(person="LEAD", name="Ines", role="lead")
+    card = cards.issue_card(services, who, job_id, key=services.ids.key())
+    for at, entry in enumerate(services.store.read(f"job-{job_id}")):
+        new = NewEntry(
+            key=entry.key, type=entry.type, body=entry.body, who=entry.who, received=entry.received
+        )
+        services.store.append("job-0OLD", new, expected=at)
+
+    assert stranger.get(f"/C/{card}").status_code == 200

@@ -13,6 +13,7 @@ from holdtrue.domain.checklist import find_task
 from holdtrue.service import jobs
 from holdtrue.service.services import Actor, Services
 from holdtrue.service.tasks import Typed, record_task
+from holdtrue.store.port import NewEntry
 from holdtrue.web import forms
 from tests.web.conftest import Visitor
 
@@ -272,3 +273,22 @@ def test_what_is_wrong_with_an_order_is_said_at_its_field(
     assert said in refused.text
     assert f'value="{order}"' in refused.text
     assert not jobs.state_of(services, job_id).is_released
+
+
+@pytest.mark.parametrize("letter", ["\u0131", "\u017f", "i", "S"])
+@pytest.mark.parametrize("kind", ["job", "log"])
+def test_a_file_is_named_as_the_job_was_issued_however_its_address_is_typed(
+    lead: Visitor, job_id: str, services: Services, letter: str, kind: str
+) -> None:
+    entries = services.store.read(f"job-{job_id}")
+    like = job_id[:-1] + {"\u0131": "1", "\u017f": "S", "i": "1", "S": "S"}[letter]
+    for at, entry in enumerate(entries):
+        new = NewEntry(
+            key=entry.key, type=entry.type, body=entry.body, who=entry.who, received=entry.received
+        )
+        services.store.append(f"job-{like}", new, expected=at)
+
+    answer = lead.get(f"/jobs/{job_id[:-1]}{letter}/{kind}.json")
+
+    assert answer.status_code == 200
+    assert answer.headers["Content-Disposition"] == f'attachment; filename="{like}.{kind}.json"'

@@ -7,6 +7,7 @@ from flask import Flask
 
 from holdtrue.service import jobs
 from holdtrue.service.services import Services
+from holdtrue.web.limits import Brake
 from tests.web.conftest import Clock, Visitor, code_for, hidden_fields
 
 IVO = {"name": "Ivo", "unit": "mm", "hand": "left"}
@@ -116,6 +117,51 @@ def test_one_address_that_guesses_does_not_lock_out_another(
         "/join", {**IVO, "code": code}, environ_base={"REMOTE_ADDR": "192.0.2.7"}
     )
     assert answer.status_code == 303
+
+
+def test_many_addresses_that_guess_close_the_door_to_nobody_else(
+    app: Flask, stranger: Visitor, code: str
+) -> None:
+    brake = app.extensions["holdtrue-brake"]
+    for number in range(40):
+        for _ in range(10):
+            brake.count_failure(f"192.0.2.{number}")
+
+    assert stranger.post("/join", {**IVO, "code": code}).status_code == 303
+
+
+@pytest.mark.parametrize(
+    ("guesser", "other", "is_same"),
+    [
+        ("2001:db8:1:2::7", "2001:db8:1:2:ffff::9", True),
+        ("2001:db8:1:2::7", "2001:db8:1:3::7", False),
+        ("fe80::7%eth0", "fe80::8%eth1", True),
+        ("::ffff:192.0.2.7", "192.0.2.7", True),
+        ("::ffff:192.0.2.7", "::ffff:192.0.2.8", False),
+        ("192.0.2.7", "192.0.2.8", False),
+        ("unknown", "unknown", True),
+    ],
+)
+def test_one_network_of_ipv6_counts_as_one_address(
+    clock: Clock, guesser: str, other: str, is_same: bool
+) -> None:
+    brake = Brake(clock)
+    for _ in range(10):
+        brake.count_failure(guesser)
+
+    assert brake.is_on(other) == is_same
+
+
+def test_only_so_many_addresses_are_remembered(
+    clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("holdtrue.web.limits.MOST_ADDRESSES", 3)
+    brake = Brake(clock)
+    for number in range(5):
+        for _ in range(10):
+            brake.count_failure(f"192.0.2.{number}")
+
+    assert [brake.is_on(f"192.0.2.{number}") for number in range(5)] == [False] * 2 + [True] * 3
 
 
 def test_a_revoked_code_joins_nobody_and_signs_out_who_joined_by_it(

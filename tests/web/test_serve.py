@@ -13,7 +13,7 @@ import urllib.error
 import urllib.parse
 import urllib.request
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 import pytest
@@ -107,12 +107,23 @@ def test_a_sign_in_outlasts_a_restart(tmp_path: Path) -> None:
         assert "Ines" in answer.read().decode()
 
 
-def test_a_large_upload_is_answered_with_a_page(tmp_path: Path) -> None:
+def test_many_slow_connections_shut_nobody_out(tmp_path: Path) -> None:
+    with running(tmp_path) as said, ExitStack() as slow:
+        where = urllib.parse.urlsplit(address(said))
+        for _ in range(150):
+            one = slow.enter_context(socket.create_connection((where.hostname, where.port), 10))
+            one.sendall(b"GET /health HTTP/1.1\r\n")
+        with urllib.request.urlopen(address(said) + "/health", timeout=10) as answer:
+            assert answer.status == 200
+
+
+@pytest.mark.parametrize("size", [10_000_000, 20_000_000])
+def test_a_large_upload_is_answered_with_a_page(tmp_path: Path, size: int) -> None:
     with running(tmp_path) as said:
         opener = browser()
         sign_in(opener, lead_link(said))
         with pytest.raises(urllib.error.HTTPError) as caught:
-            opener.open(address(said) + "/jobs/upload", data=b"x=" + b" " * 10_000_000)
+            opener.open(address(said) + "/jobs/upload", data=b"x=" + b" " * size)
         assert caught.value.code == 413
         assert b"larger than" in caught.value.read()
         caught.value.close()

@@ -6,6 +6,8 @@ import argparse
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from holdtrue.store.check import Report
 
 
@@ -24,12 +26,24 @@ def run(args: argparse.Namespace) -> int:
 
     folder = data_folder(args)
     report = verify(folder)
+    say_unknown(folder)
     if not report.problems:
         _out.write(
             f"{folder}: {report.streams} logs, {report.entries} entries, {report.blobs} photos, "
             "all as they were written"
         )
     return say_report(report)
+
+
+def say_unknown(folder: Path) -> None:
+    """Logs under a name that is no job's id, such as a copy: nobody looks into them."""
+    from holdtrue.commands import _out
+    from holdtrue.service.streams import is_ours
+    from holdtrue.store.layout import stream_files
+
+    for stream, path in stream_files(folder):
+        if not is_ours(stream):
+            _out.tell(f"holdtrue: note: {path}: its name is no job's id; left alone")
 
 
 def say_report(report: Report) -> int:

@@ -18,12 +18,14 @@ def run(args: argparse.Namespace) -> int:
     from holdtrue.bootstrap import StartError, make_folder
     from holdtrue.commands import _files, _out
     from holdtrue.commands._data import data_folder
-    from holdtrue.domain.bundle import read_bundle
+    from holdtrue.domain.bundle import MAX_BYTES, read_bundle
     from holdtrue.domain.errors import InputError
     from holdtrue.service.bundles import import_bundle
     from holdtrue.store.tinydb import TinyStore
 
-    bundle = read_bundle(_files.read_bytes(args.file), _files.shown_name(args.file))
+    # one byte more than is allowed: enough to refuse what never ends without reading it
+    data = _files.read_bytes(args.file, MAX_BYTES + 1)
+    bundle = read_bundle(data, _files.shown_name(args.file))
     folder = data_folder(args)
     try:
         make_folder(folder)

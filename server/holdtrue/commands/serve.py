@@ -13,10 +13,16 @@ from holdtrue.commands import _out
 from holdtrue.settings import LOOPBACK, Settings, SettingsError, read_settings
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from holdtrue.service.services import Services
 
 THREADS = 8
-LARGEST_BODY = 16 * 1024 * 1024
+MOST_CONNECTIONS = 800
+"""A system's usual 1024 open files, less those of the store."""
+IDLE_SECONDS = 20
+"""A connection that sends nothing for so long is closed; phones open a new one."""
+LARGEST_BODY = 32 * 1024 * 1024
 """Above this waitress refuses by itself; below it the application answers with its own page."""
 
 
@@ -49,10 +55,21 @@ def run(args: argparse.Namespace) -> int:
     except (SettingsError, StartError, StoreError) as error:
         _out.tell(f"holdtrue serve: {error}")
         return 1
+    _say_odd_logs(settings.data_dir)
     try:
         return _serve(settings, services, new_link=args.lead_link)
     finally:
         services.store.close()
+
+
+def _say_odd_logs(folder: Path) -> None:
+    """What a start passes over must not pass unseen."""
+    from holdtrue.commands.check import say_unknown
+    from holdtrue.store.layout import empty_files
+
+    say_unknown(folder)
+    for path in empty_files(folder):
+        _out.tell(f"holdtrue: {path}: holds no entry; run `holdtrue check`")
 
 
 def _asked(args: argparse.Namespace) -> dict[str, str]:
@@ -95,6 +112,10 @@ def _server_options(settings: Settings) -> dict[str, Any]:
         "host": settings.host,
         "port": settings.port,
         "threads": THREADS,
+        "connection_limit": MOST_CONNECTIONS,
+        "asyncore_use_poll": True,  # select() ends at 1024 files, and so would the server
+        "channel_timeout": IDLE_SECONDS,
+        "cleanup_interval": IDLE_SECONDS // 2,
         "max_request_body_size": LARGEST_BODY,
         "ident": None,
         "clear_untrusted_proxy_headers": True,

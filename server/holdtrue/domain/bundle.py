@@ -33,6 +33,8 @@ _ENTRY_KEYS = ("seq", "key", "type", "body", "who", "received", "tapped")
 _KEY = re.compile(r"[!-~]{1,200}")
 _MAX_DEPTH = MAX_DEPTH + 8
 """A bundle holds job documents a few levels down."""
+MAX_BYTES = 1024 * 1024 * 1024
+"""Over ninety photos as large as they may be, written as text."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,7 +91,7 @@ def checksum(content: Mapping[str, Any]) -> str:
 
 def read_bundle(data: bytes, name: str) -> Bundle:
     """The bundle in a file; InputError names what is wrong with it, and where."""
-    document = read_json(data, name, most_bytes=None, deepest=_MAX_DEPTH)
+    document = read_json(data, name, most_bytes=MAX_BYTES, deepest=_MAX_DEPTH)
     not_one = f'is not a bundle: its format must be "{FORMAT}"'
     if not isinstance(document, dict):
         raise InputError(name, document, not_one)

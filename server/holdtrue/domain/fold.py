@@ -151,6 +151,9 @@ def _installer_joined(state: JobState, entry: Recorded) -> JobState:
 def _task_recorded(state: JobState, entry: Recorded) -> JobState:
     body = entry.body
     kind, _, subject = str(body["task"]).partition(":")
+    for part in ("values", "planned"):
+        if not isinstance(body[part], Mapping):
+            raise TypeError(f"{part} must be an object {{...}}")
     record = Record(
         task=body["task"],
         outcome=body["outcome"],
@@ -248,6 +251,8 @@ def _stop_called(state: JobState, entry: Recorded) -> JobState:
 
 
 def _stop_cleared(state: JobState, entry: Recorded) -> JobState:
+    if all(stop.seq != entry.body["stop"] for stop in state.stops):
+        raise LookupError("it clears a stop that nobody called")
     return replace(
         state,
         stops=tuple(

@@ -96,9 +96,5 @@ def job_of_card(services: Services, token: str) -> str | None:
     read = tokens.normalise(token, tokens.TOKEN_LENGTH)
     if read is None:
         return None
-    digest = tokens.digest(read)
-    for job_id, entries in jobs.readable_streams(services):
-        about = [entry.type for entry in entries if entry.body.get("card") == digest]
-        if about:
-            return None if events.CARD_REVOKED in about else job_id
-    return None
+    issues = services.openers.issues(services.store, "card", tokens.digest(read))
+    return issues[0].stream.removeprefix("job-") if issues else None

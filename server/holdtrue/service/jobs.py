@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from holdtrue.domain import events, tokens
@@ -20,7 +20,8 @@ from holdtrue.domain.outlook import chance_now, stick_panels
 from holdtrue.domain.planning import reordered
 from holdtrue.domain.state import HOLDS, JobState
 from holdtrue.service.services import Actor, Services, append_decided, entry_under
-from holdtrue.store.port import Entry, StoreBrokenError
+from holdtrue.service.streams import job_id_of
+from holdtrue.store.port import Entry
 
 Body = Mapping[str, Any]
 NOTE_LENGTH = 500
@@ -36,21 +37,8 @@ def stream_of(job_id: str) -> str:
 
 def job_ids(services: Services) -> tuple[str, ...]:
     """Ids of all jobs."""
-    return tuple(
-        name.removeprefix("job-") for name in services.store.streams() if name.startswith("job-")
-    )
-
-
-def readable_streams(services: Services) -> Iterator[tuple[str, tuple[Entry, ...]]]:
-    """Id and entries of every job whose file can be read: one that cannot shuts no other.
-
-    Anybody may ask for a code or a card, so this folds nothing.
-    """
-    for job_id in job_ids(services):
-        try:
-            yield job_id, services.store.read(stream_of(job_id))
-        except StoreBrokenError:
-            continue
+    found = (job_id_of(stream) for stream in services.store.streams())
+    return tuple(job_id for job_id in found if job_id is not None)
 
 
 def state_of(services: Services, job_id: str) -> JobState:

@@ -68,7 +68,12 @@ def _read_fields(text: str) -> dict[str, str]:
 
 
 def _as_text(value: Any) -> str:
-    return value if isinstance(value, str) else json.dumps(value)
+    if isinstance(value, str):
+        return value
+    try:
+        return json.dumps(value)
+    except (ValueError, RecursionError):
+        return "(nested too deep to be kept)"
 
 
 def _cut(text: str, most: int) -> str:

@@ -4,21 +4,25 @@ from __future__ import annotations
 
 import hmac
 import re
-from collections.abc import Callable, Mapping
+import threading
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any, Literal
+from weakref import WeakValueDictionary
 
 from holdtrue.domain import tokens
-from holdtrue.domain.errors import ConflictError, InputError
+from holdtrue.domain.errors import InputError
 from holdtrue.service.folds import Folds
+from holdtrue.service.openers import Openers
 from holdtrue.store.port import Entry, EventStore, KeyReusedError, NewEntry, StreamMovedError
 
 Role = Literal["lead", "installer"]
 
 _KEY = re.compile(r"[A-Za-z0-9_-]{16,64}")
 _TRIES = 8
-"""How often a decision is taken again when somebody else appended in between."""
+"""How often a decision is taken again when something beside this process appended in between."""
 
 
 class Ids:
@@ -62,6 +66,29 @@ class Actor:
         return self.role == "lead"
 
 
+class _Turn:
+    def __init__(self) -> None:
+        self.lock = threading.RLock()
+
+
+class Turns:
+    """One writer at a time for each stream: who waits decides on what the one before stored."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        # a stream nobody writes to keeps no lock, so made-up names pile nothing up
+        self._of: WeakValueDictionary[str, _Turn] = WeakValueDictionary()
+
+    @contextmanager
+    def at(self, stream: str) -> Iterator[None]:
+        with self._lock:
+            turn = self._of.get(stream)
+            if turn is None:
+                turn = self._of[stream] = _Turn()
+        with turn.lock:
+            yield
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Services:
     store: EventStore
@@ -73,6 +100,8 @@ class Services:
     """The address people reach this server by, without a closing slash; None when not told."""
     memo: Folds = field(default_factory=Folds)
     """Jobs as last folded; only ever a shortcut, the log decides."""
+    turns: Turns = field(default_factory=Turns)
+    openers: Openers = field(default_factory=Openers)
 
     def now(self) -> str:
         """Server time as stored: UTC, milliseconds, so that texts sort as times do."""
@@ -105,14 +134,16 @@ def append_decided(
     decide: Callable[[tuple[Entry, ...]], Mapping[str, Any]],
     tapped: str | None = None,
 ) -> Entry:
-    """Read, decide, append; decide again when somebody was quicker.
+    """Read, decide, append, one at a time for each stream.
 
     ``asked`` is the part of the body that the form alone determines: a repeat of ``key`` gives the
     stored entry back when it agrees, and is refused when it asks for something else. ``decide``
-    sees the stream, refuses by raising, and returns the body.
+    sees the stream, refuses by raising, and returns the body. Raises StreamMovedError when another
+    process keeps writing in between: nothing is wrong with the entry, so it is to be sent later.
     """
     clean_key(key)
-    for _ in range(_TRIES):
+
+    def once() -> Entry:
         entries = services.store.read(stream)
         known = entry_under(entries, key)
         if known is not None:
@@ -125,11 +156,17 @@ def append_decided(
             received=services.now(),
             tapped=tapped,
         )
-        try:
-            return services.store.append(stream, new, expected=len(entries))
-        except StreamMovedError:
-            continue
-    raise ConflictError("Too many people wrote at once; nothing was changed. Send it again.")
+        stored = services.store.append(stream, new, expected=len(entries))
+        services.openers.note(stored)
+        return stored
+
+    with services.turns.at(stream):
+        for _ in range(_TRIES - 1):
+            try:
+                return once()
+            except StreamMovedError:
+                continue
+        return once()
 
 
 def _repeated(known: Entry, event: str, asked: Mapping[str, Any]) -> Entry:

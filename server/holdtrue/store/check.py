@@ -12,11 +12,19 @@ from pathlib import Path
 
 from holdtrue.store.blobs import blob_paths, read_blob
 from holdtrue.store.files import make_directory, publish, sync_directory
-from holdtrue.store.layout import BLOBS, STREAMS, stray_files, stream_files, stream_path
+from holdtrue.store.layout import (
+    BLOBS,
+    STREAMS,
+    empty_files,
+    stray_files,
+    stream_files,
+    stream_path,
+)
 from holdtrue.store.lines import BadLine, Line, damaged, ledger_of, scan, tables_of, whole_length
 from holdtrue.store.port import StoreBrokenError
 
 _SNAPSHOT_TRIES = 1000
+_REMEDY = "move it away and bring the log back from a backup"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,12 +41,19 @@ class Report:
 def verify(directory: Path) -> Report:
     """Read every line and every blob; name all that is damaged. Changes nothing."""
     _check_is_data(directory)
-    problems: list[str] = []
+    problems = [
+        f"{path}: holds no entry; bring it back from a backup, or delete it if none was ever saved"
+        for path in empty_files(directory)
+    ]
     notes = [f"{path}: not ours, left alone" for path in stray_files(directory)]
     entries = 0
     files = stream_files(directory)
     for stream, path in files:
-        data = path.read_bytes()
+        try:
+            data = path.read_bytes()
+        except OSError as error:
+            problems.append(f"{path}: cannot be read ({error.strerror}); {_REMEDY}")
+            continue
         found = _problems_of(stream, path, data)
         problems += found
         entries += sum(isinstance(line, Line) for line in scan(data))

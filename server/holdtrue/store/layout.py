@@ -18,13 +18,16 @@ def stream_path(directory: Path, stream: str) -> Path:
 def stream_files(directory: Path) -> tuple[tuple[str, Path], ...]:
     """Name and file of every stream that has an entry, sorted by name.
 
-    A file without one whole line is a stream whose very first write never came through.
+    One that cannot be read counts as one: whoever opens it says why, and it shuts no other.
     """
-    return tuple(
-        (path.stem, path)
-        for path in sorted((directory / STREAMS).glob(f"*{_SUFFIX}"))
-        if is_stream_name(path.stem) and _has_line(path)
-    )
+    return tuple((path.stem, path) for path in _logs(directory) if _has_line(path))
+
+
+def empty_files(directory: Path) -> tuple[Path, ...]:
+    """Files of streams without one whole line: the very first write never came through, or
+    somebody emptied them.
+    """
+    return tuple(path for path in _logs(directory) if not _has_line(path))
 
 
 def stray_files(directory: Path) -> tuple[Path, ...]:
@@ -36,6 +39,16 @@ def stray_files(directory: Path) -> tuple[Path, ...]:
     )
 
 
+def _logs(directory: Path) -> list[Path]:
+    found = sorted((directory / STREAMS).glob(f"*{_SUFFIX}"))
+    return [path for path in found if is_stream_name(path.stem)]
+
+
 def _has_line(path: Path) -> bool:
-    with path.open("rb") as file:
-        return file.readline().endswith(b"\n")
+    if not path.is_file():  # a folder, a link to nothing
+        return True
+    try:
+        with path.open("rb") as file:
+            return file.readline().endswith(b"\n")
+    except OSError:
+        return True

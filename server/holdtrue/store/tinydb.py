@@ -138,6 +138,10 @@ class TinyStore:
         if stored and not path.exists():
             # Opening would begin an empty one and hide the loss.
             raise StoreBrokenError(f"{path}: gone; bring it back from a backup")
+        if path.exists() and not path.is_file():
+            raise StoreBrokenError(
+                f"{path}: is no file; move it away and bring the log back from a backup"
+            )
         with _naming(path):
             found = _OpenStream(path, stream)
         if len(found.ledger) < stored:

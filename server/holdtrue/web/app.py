@@ -14,6 +14,7 @@ from holdtrue.web import compress, errors, htmx, phone_pack, security
 from holdtrue.web.assets import asset
 from holdtrue.web.context import EXTENSION, services, viewer
 from holdtrue.web.limits import Brake
+from holdtrue.web.sessions import Sessions
 from holdtrue.web.settings import other_looks, preferences
 
 TOPICS = (
@@ -40,6 +41,7 @@ STATIC_SECONDS = 3600
 def create_app(given: Services) -> Flask:
     app = Flask("holdtrue.web", static_folder=str(static_folder()), static_url_path="/static")
     app.config.from_mapping(_config(given))
+    app.session_interface = Sessions()
     app.extensions[EXTENSION] = given
     app.extensions["holdtrue-brake"] = Brake(given.clock)
     app.extensions[phone_pack.EXTENSION] = phone_pack.Packs()

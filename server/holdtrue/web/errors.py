@@ -80,7 +80,8 @@ def _key_reused(_error: KeyReusedError) -> Response:
 
 
 def _stream_moved(_error: StreamMovedError) -> Response:
-    return error_page(409)
+    # never 409, which a phone takes for a refusal and gives up sending
+    return error_page(503, "Too many wrote at once. Nothing was saved; send it again in a moment.")
 
 
 def _unfit(error: UnfitEntryError) -> Response:

@@ -218,7 +218,10 @@ def comes_from_us() -> bool:
 def _is_ours(origin: str) -> bool:
     public = services().public_url
     ours = {request.host, urlsplit(public).netloc if public else request.host}
-    return urlsplit(origin).netloc in ours
+    try:
+        return urlsplit(origin).netloc in ours
+    except ValueError:  # "http://[::1": no address at all
+        return False
 
 
 def csrf_token() -> str:
