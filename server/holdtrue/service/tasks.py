@@ -114,9 +114,7 @@ def record_task(
         require_lead(actor)
     if typed.outcome not in _outcomes(kind):
         raise InputError("outcome", typed.outcome, "use the buttons of the task")
-    picture = None
-    if typed.photo is not None and typed.outcome != "as_planned":
-        picture = _photo(typed.photo)
+    picture = _picture(typed)
     asked = _asked(task_id, typed, picture)
 
     def decide(state: JobState) -> Body:
@@ -258,8 +256,11 @@ def _place(
     return {"place": place, "given": {"x_mm": given[0], "y_mm": given[1]}}
 
 
-def _photo(data: bytes) -> Picture:
-    """A photo as it is kept; InputError when it is none, or too large."""
+def _picture(typed: Typed) -> Picture | None:
+    """The photo as it is kept, if one counts here; InputError when it is none, or too large."""
+    data = typed.photo
+    if data is None or typed.outcome == "as_planned":
+        return None
     if len(data) > PHOTO_LIMIT:
         raise InputError(
             "photo",
