@@ -45,7 +45,7 @@ PURE_STANDARD = {
     *("html", "json", "re", "string", "textwrap", "unicodedata"),
     # types of a time that was handed in; its ways to ask the clock are refused below
     "datetime",
-    *("hashlib", "hmac", "base64", "binascii", "zlib"),
+    *("hashlib", "hmac", "base64", "binascii", "struct", "zlib"),
 }
 PURE_OTHERS = {
     "core": {"numpy", "pint"},

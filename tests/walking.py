@@ -21,7 +21,13 @@ from holdtrue.store.memory import MemoryStore
 from holdtrue.store.port import Entry, NewEntry
 
 REFERENCE = Path(__file__).parent / "reference"
-JPEG = b"\xff\xd8\xff\xe0 a picture of a wall"
+JPEG = (
+    b"\xff\xd8"
+    b"\xff\xc0\0\x0b\x08\0\x02\0\x03\x01\x01\x11\0"
+    b"\xff\xda\0\x08\x01\x01\0\0\x3f\0 a picture of a wall"
+    b"\xff\xd9"
+)
+"""Three pixels by two, as far as anybody reads it who does not decode it."""
 MET = {
     "hollow": "nothing",
     "stud": "wood",

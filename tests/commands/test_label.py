@@ -79,3 +79,19 @@ def test_a_wrong_job_file_is_named(tmp_path: Path, capsys: Captured) -> None:
     file.write_text("{}")
     assert main(["label", str(file), "--out", str(tmp_path)]) == 1
     assert "job.json: format" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("odd", ["http://x/\udcff", "http://x/\x9b1m", "http://x/\u202e"])
+def test_an_address_that_is_no_text_is_refused_in_one_line(
+    tmp_path: Path, capsys: Captured, odd: str
+) -> None:
+    """Bytes that are no UTF-8 reach a program as halves of characters (PEP 383)."""
+    folder = tmp_path / "labels"
+
+    assert main(["label", JOB, "--out", str(folder), "--address", odd]) == 1
+
+    said = capsys.readouterr()
+    assert said.err.startswith("holdtrue: --address: ")
+    assert said.err.count("\n") == 1
+    assert said.err.isascii()
+    assert not folder.exists()

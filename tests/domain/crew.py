@@ -21,9 +21,9 @@ from holdtrue.service.services import Actor, Services
 from holdtrue.service.tasks import Typed
 from holdtrue.store.memory import MemoryStore
 from holdtrue.store.port import Entry
+from tests.walking import JPEG
 
 REFERENCE = Path(__file__).parent.parent / "reference"
-JPEG = b"\xff\xd8\xff" + bytes(20)
 MET = {
     "hollow": "nothing",
     "stud": "wood",

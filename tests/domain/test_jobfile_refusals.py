@@ -298,6 +298,12 @@ def test_lists_are_lists_of_at_most_200(path: str) -> None:
         ("A\u202eB", "control characters"),
         ("A\u2028B", "control characters"),
         ("A\ud800", "control characters"),
+        ("A\u200bB", "that do not show"),
+        ("A\u200d", "that do not show"),
+        ("\ufeffA", "that do not show"),
+        ("A\u2060", "that do not show"),
+        ("A\xadB", "that do not show"),
+        ("A\u061cB", "that do not show"),
     ],
     ids=repr,
 )
@@ -447,6 +453,14 @@ def test_a_panel_has_at_least_one_hanger() -> None:
     says(error, "panels[0].hangers", [], "list at least one hanger")
     error = refusal(changed(smallest(), "panels[0].hangers", GONE))
     says(error, "panels[0].hangers", None, "is missing; list at least one hanger")
+
+
+def test_names_that_look_alike_are_alike_however_they_were_composed() -> None:
+    """One letter or a letter and its ring: equal as Unicode has it (UAX #15)."""
+    document = full()
+    first = document["fasteners"][0] | {"name": "\u00c5"}
+    document["fasteners"] = [first, first | {"name": "A\u030a"}]
+    says(refusal(document), "fasteners[1].name", "\u00c5", "used twice")
 
 
 @pytest.mark.parametrize("name", ["A", "a"])

@@ -129,6 +129,18 @@ def test_a_large_upload_is_answered_with_a_page(tmp_path: Path, size: int) -> No
         caught.value.close()
 
 
+def test_a_host_that_is_not_there_is_said_in_one_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The name is one that never is (RFC 6761, section 6.4)."""
+    status = main(["serve", "--data", str(tmp_path), "--host", "no.such.invalid", "--port", "0"])
+
+    said = capsys.readouterr()
+    assert (status, said.out) == (1, "")
+    assert said.err.startswith("holdtrue serve: cannot listen on no.such.invalid:0: ")
+    assert said.err.count("\n") == 1
+
+
 def test_data_in_use_is_said_and_nothing_starts(tmp_path: Path) -> None:
     with running(tmp_path):
         second = subprocess.run(

@@ -81,11 +81,21 @@ def _date(text: str) -> str:
         raise InputError("--date", text, "give a date as in 2026-11-05") from error
 
 
+def _address(text: str) -> str:
+    """The card's address; bytes that are no text of the terminal's have no place in a code."""
+    from holdtrue.domain.errors import InputError
+
+    if not text.isprintable():
+        raise InputError("--address", text, "give an address of plain characters")
+    return text
+
+
 def _contents(
     plan: Plan, args: argparse.Namespace, short_id: str, date: str
 ) -> Iterator[LabelContent]:
     from holdtrue.labels import label_content
 
+    address = _address(args.address)
     crates: list[list[str] | None] = [
         [name.strip() for name in panels.split(",")] for panels in args.crate or ()
     ]
@@ -94,7 +104,7 @@ def _contents(
         yield label_content(
             plan,
             short_id=short_id,
-            card_url=args.address,
+            card_url=address,
             revision=1,
             date=date,
             crate=number,

@@ -91,6 +91,8 @@ def _serve(settings: Settings, services: Services, *, new_link: bool) -> int:
 
     app = create_app(services)
     try:
+        # waitress itself says of a name it cannot look up that it is "invalid", and not why
+        socket.getaddrinfo(settings.host, settings.port)
         server = create_server(app, **_server_options(settings))
     except OSError as error:
         where = f"{settings.host}:{settings.port}"

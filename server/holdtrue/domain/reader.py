@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
 from math import isfinite
 from typing import Any
+from unicodedata import normalize
 
 from holdtrue.core.errors import CoreError
 from holdtrue.core.lengths import length_from_number, parse_length
@@ -17,9 +18,11 @@ from holdtrue.domain.errors import InputError, shown_key
 TEXT_LIMIT = 200
 LIST_LIMIT = 200
 _CONTROL = re.compile("[\0-\x1f\ud800-\udfff]")
-_UNSHOWN = re.compile("[\0-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
-"""Control characters, line ends and what turns the direction of a line: a screen or a terminal
-would show something else than what stands there."""
+_UNSHOWN = re.compile(
+    "[\0-\x1f\x7f-\x9f\xad\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ud800-\udfff]"
+)
+"""Control characters, line ends, what turns the direction of a line and what has no width: a screen
+or a terminal would show something else than what stands there, or two names alike."""
 _LARGEST = 10**9
 """Whole numbers beyond this mean nothing here, and cost time."""
 
@@ -75,9 +78,12 @@ class Reader:
             )
         if (_CONTROL if self.is_stored else _UNSHOWN).search(value):
             raise InputError(
-                self.at(key), value, "must not contain control characters; type it again"
+                self.at(key),
+                value,
+                "must not contain control characters or others that do not show; type it again",
             )
-        return value.strip()
+        # what looks alike is alike; a log names its tasks by what was typed, so it stays so there
+        return value.strip() if self.is_stored else normalize("NFC", value.strip())
 
     def choice(self, key: str, choices: Sequence[str], default: str | None = None) -> str:
         value = self.value.get(key)

@@ -35,6 +35,11 @@ def stream_of(job_id: str) -> str:
     return f"job-{read}"
 
 
+def issued_id(job_id: str) -> str:
+    """A job's id as it was issued, however somebody typed it."""
+    return stream_of(job_id).removeprefix("job-")
+
+
 def job_ids(services: Services) -> tuple[str, ...]:
     """Ids of all jobs."""
     found = (job_id_of(stream) for stream in services.store.streams())

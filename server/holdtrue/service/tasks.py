@@ -18,6 +18,7 @@ from holdtrue.domain import events
 from holdtrue.domain.checklist import Task, find_task
 from holdtrue.domain.errors import InputError, NotFoundError
 from holdtrue.domain.outlook import chance_now
+from holdtrue.domain.picture import Picture, read_picture
 from holdtrue.domain.prefill import planned_values, read_like
 from holdtrue.domain.readings import check_tried, check_values, doubt, read_values
 from holdtrue.domain.state import JobState
@@ -62,7 +63,6 @@ __all__ = [
 
 _WRITTEN = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d", re.ASCII)
 PHOTO_LIMIT = 8 * 1024 * 1024
-_PHOTOS = ((b"\xff\xd8\xff", "image/jpeg"), (b"\x89PNG\r\n\x1a\n", "image/png"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,7 +114,8 @@ def record_task(
         require_lead(actor)
     if typed.outcome not in _outcomes(kind):
         raise InputError("outcome", typed.outcome, "use the buttons of the task")
-    asked = _asked(task_id, typed)
+    picture = _picture(typed)
+    asked = _asked(task_id, typed, picture)
 
     def decide(state: JobState) -> Body:
         task = find_task(state, task_id)
@@ -136,9 +137,9 @@ def record_task(
             how=typed.outcome,
         )
         body = _recorded(state, task, asked, typed)
-        if typed.photo is not None and "values" in asked:
+        if picture is not None:
             # on disk before the entry that names it; what is refused leaves nothing there
-            services.store.put_blob(typed.photo)
+            services.store.put_blob(picture.data)
         return body
 
     return append(
@@ -159,7 +160,7 @@ def _outcomes(kind: TaskKind) -> tuple[str, ...]:
     return ("done", FAILED) if kind.failing == "record" else ("done",)
 
 
-def _asked(task_id: str, typed: Typed) -> dict[str, Any]:
+def _asked(task_id: str, typed: Typed, picture: Picture | None) -> dict[str, Any]:
     """The parts of the body that the form alone decides."""
     kind = TASK_KINDS[task_id.partition(":")[0]]
     asked: dict[str, Any] = {"task": task_id, "outcome": typed.outcome, "paper": typed.is_paper}
@@ -172,8 +173,9 @@ def _asked(task_id: str, typed: Typed) -> dict[str, Any]:
     asked["values"] = read_values(kind, typed.raw, typed.unit)
     if kind.failing == "record":
         check_tried(typed.outcome, asked["values"])
-    if typed.photo is not None:
-        asked["values"]["photo"] = _photo(typed.photo)
+    if picture is not None:
+        digest = sha256(picture.data).hexdigest()
+        asked["values"]["photo"] = {"sha256": digest, "type": picture.kind}
     elif any(field.kind == "photo" for field in kind.fields):
         raise InputError("photo", None, "choose a photo to keep")
     return asked
@@ -254,22 +256,18 @@ def _place(
     return {"place": place, "given": {"x_mm": given[0], "y_mm": given[1]}}
 
 
-def _photo(data: bytes) -> dict[str, str]:
-    """A photo as its entry names it; InputError when it is none, or too large."""
+def _picture(typed: Typed) -> Picture | None:
+    """The photo as it is kept, if one counts here; InputError when it is none, or too large."""
+    data = typed.photo
+    if data is None or typed.outcome == "as_planned":
+        return None
     if len(data) > PHOTO_LIMIT:
         raise InputError(
             "photo",
             f"{len(data) / 1e6:.1f} MB",
             f"is too large; at most {PHOTO_LIMIT // 1024 // 1024} MB",
         )
-    kind = next((name for magic, name in _PHOTOS if data.startswith(magic)), None)
-    if kind is None and data[:4] == b"RIFF" and data[8:12] == b"WEBP":
-        kind = "image/webp"
-    if kind is None:
-        raise InputError(
-            "photo", None, "is not a JPEG, PNG or WebP picture; take it again with the camera"
-        )
-    return {"sha256": sha256(data).hexdigest(), "type": kind}
+    return read_picture(data)
 
 
 def is_stored(services: Services, job_id: str, key: str) -> bool:

@@ -204,7 +204,7 @@ def revoke(job_id: str) -> Response:
 @require_job_member
 def job_file(job_id: str) -> Response:
     """The job file as measured so far: what the next venue starts from."""
-    return _download(fetch_job(job_id).document, f"{_issued(job_id)}.job.json")
+    return _download(fetch_job(job_id).document, f"{jobs.issued_id(job_id)}.job.json")
 
 
 @blueprint.get("/<job_id>/log.json")
@@ -213,12 +213,7 @@ def log_file(job_id: str) -> Response:
     state = fetch_job(job_id)
     entries = services().store.read(jobs.stream_of(job_id))
     names = members.names(services(), state)
-    return _download(log_document(entries, state, names), f"{_issued(job_id)}.log.json")
-
-
-def _issued(job_id: str) -> str:
-    """The id as it was issued: an address forgives letters that no file name's header can carry."""
-    return jobs.stream_of(job_id).removeprefix("job-")
+    return _download(log_document(entries, state, names), f"{jobs.issued_id(job_id)}.log.json")
 
 
 def _download(document: Mapping[str, Any], name: str) -> Response:

@@ -19,7 +19,7 @@ from holdtrue.domain.errors import NotFoundError
 from holdtrue.domain.ordering import order_reason
 from holdtrue.domain.state import JobState
 from holdtrue.domain.tasks import STAGES
-from holdtrue.service import members, tasks
+from holdtrue.service import jobs, members, tasks
 from holdtrue.service.services import Actor
 from holdtrue.store.port import Entry
 from holdtrue.web import htmx
@@ -95,7 +95,8 @@ def look(job_id: str) -> Here:
     ways = state.ways.get(who.person, {})
     job_unit = _UNITS.get(state.job.unit, state.job.unit)
     return Here(
-        job_id=job_id,
+        # screens are kept and shared: one spelling of the id in all their addresses
+        job_id=jobs.issued_id(job_id),
         state=state,
         tasks=checklist(state),
         actor=who,

@@ -52,13 +52,17 @@ class _Screen:
 class _Kept:
     """What was rendered last for one job, unit and role."""
 
+    lock: threading.Lock = field(default_factory=threading.Lock)
     screens: dict[str, _Screen] = field(default_factory=dict)
     sent: OrderedDict[int, dict[str, int]] = field(default_factory=OrderedDict)
     """Entry of the log to what the screens were then, as hashes."""
 
 
 class Packs:
-    """Rendered screens, kept between requests; only ever a shortcut."""
+    """Rendered screens, kept between requests; only ever a shortcut.
+
+    Safe for threads: a pack is rendered by one of them at a time, and no job waits for another.
+    """
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
@@ -66,22 +70,17 @@ class Packs:
 
     def screens(self, here: Here) -> Screens:
         """Every template of the job as it stands."""
-        with self._lock:
-            kept = self._of(here)
-            screens = _rendered(here, kept.screens)
-            kept.sent[here.state.seq] = {id_: hash(html) for id_, html in screens.items()}
-            while len(kept.sent) > _MOST_SEQS:
-                kept.sent.popitem(last=False)
-            return screens
+        kept = self._of(here)
+        with kept.lock:
+            return _kept_screens(here, kept)
 
     def drawings(self, here: Here) -> Drawings:
         """Every drawing those templates name."""
-        screens = self.screens(here)
-        with self._lock:
-            kept = self._of(here).screens
+        kept = self._of(here)
+        with kept.lock:
             drawings: Drawings = {}
-            for id_ in screens:
-                drawings |= kept[id_].drawings
+            for id_ in _kept_screens(here, kept):
+                drawings |= kept.screens[id_].drawings
             return drawings
 
     def changes(self, here: Here, since: int) -> tuple[Screens, list[str]]:
@@ -89,9 +88,10 @@ class Packs:
 
         When nobody remembers what was sent then, everything is.
         """
-        now = self.screens(here)
-        with self._lock:
-            then = self._of(here).sent.get(since)
+        kept = self._of(here)
+        with kept.lock:
+            now = _kept_screens(here, kept)
+            then = kept.sent.get(since)
         if then is None:
             return now, []
         changed = {id_: html for id_, html in now.items() if then.get(id_) != hash(html)}
@@ -99,11 +99,21 @@ class Packs:
 
     def _of(self, here: Here) -> _Kept:
         key = (here.job_id, here.unit, here.actor.is_lead)
-        kept = self._kept.pop(key, None) or _Kept()
-        self._kept[key] = kept
-        while len(self._kept) > _MOST_PACKS:
-            self._kept.popitem(last=False)
-        return kept
+        with self._lock:
+            kept = self._kept.setdefault(key, _Kept())
+            self._kept.move_to_end(key)
+            while len(self._kept) > _MOST_PACKS:
+                self._kept.popitem(last=False)
+            return kept
+
+
+def _kept_screens(here: Here, kept: _Kept) -> Screens:
+    """Under the pack's lock."""
+    screens = _rendered(here, kept.screens)
+    kept.sent[here.state.seq] = {id_: hash(html) for id_, html in screens.items()}
+    while len(kept.sent) > _MOST_SEQS:
+        kept.sent.popitem(last=False)
+    return screens
 
 
 def packs() -> Packs:

@@ -11,12 +11,11 @@ from werkzeug.test import TestResponse
 
 from holdtrue.service import installers, tasks
 from holdtrue.store.port import EventStore, StoreBrokenError
-from tests.walking import LEAD, off_by
+from tests.walking import JPEG, LEAD, off_by
 from tests.web.phone.conftest import At, Site, fresh_hidden, stop_at
 
 OUTBOX = {"X-Outbox": "1", "Accept": "application/json"}
 OURS = {"Sec-Fetch-Site": "same-origin"}
-JPEG = b"\xff\xd8\xff" + bytes(40)
 
 
 def send(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
@@ -168,6 +169,37 @@ def test_what_is_kept_between_requests_is_what_would_be_rendered_afresh(seed: in
         wanderer.go(1)
         with looking(crew) as here:
             assert kept.screens(here) == Packs().screens(here), f"after entry {here.state.seq}"
+
+
+def test_no_job_waits_while_another_is_rendered(monkeypatch: pytest.MonkeyPatch) -> None:
+    crew, kept, goes_on = at_fasteners(TWO), Packs(), threading.Event()
+    with looking(crew) as here:
+        other = replace(here, job_id="77777777")
+
+    def rendering(asked: Here, _kept: dict[str, Any]) -> dict[str, str]:
+        if asked is here:
+            goes_on.wait(20)
+        return {}
+
+    monkeypatch.setattr("holdtrue.web.phone_pack._rendered", rendering)
+    slow = threading.Thread(target=kept.screens, args=(here,))
+    quick = threading.Thread(target=kept.screens, args=(other,))
+    slow.start()
+    quick.start()
+    quick.join(10)
+    is_done, is_waiting = not quick.is_alive(), slow.is_alive()
+    goes_on.set()
+    slow.join(10)
+    assert (is_done, is_waiting) == (True, True)
+
+
+def test_however_the_id_is_typed_the_screens_name_the_job_as_issued(at: At) -> None:
+    site = at("fasteners.mark:B1")
+    typed = site.url("all").replace(site.job_id, site.job_id.lower())
+    assert typed != site.url("all")
+    html = site.visitor.get(typed).text
+    assert html.count(f"/jobs/{site.job_id.lower()}/") == 1, "where the page says it is itself"
+    assert html.count(f"/jobs/{site.job_id}/phone/") > 5
 
 
 def test_a_mark_made_shows_in_the_drawings_around_it() -> None:
