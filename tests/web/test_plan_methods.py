@@ -192,7 +192,7 @@ def test_an_estimated_mass_comes_with_its_uncertainty(lead: Visitor) -> None:
     made = document()
     made["panels"][0].pop("mass")
     made["panels"][0]["layers"] = [{"material": "glass", "thickness": "4"}]
-    # 0.35 m2 of 4 mm glass: 3.5 kg; one per cent of density, and 0.29 mm of a thickness read by rule
+    # 0.35 m2 of 4 mm glass: 3.5 kg; one per cent of density, 0.29 mm of a thickness read by rule
     text = words(send(lead, made))
     assert "3.5 kg ± 0.3, from layers" in text
     assert "two of those more" in text
