@@ -23,6 +23,7 @@ from holdtrue.service.services import Actor
 from holdtrue.web import htmx
 from holdtrue.web.context import actor, fetch_job, page, services
 from holdtrue.web.phone_words import fmt
+from holdtrue.web.security import MARK
 from holdtrue.web.settings import preferences
 
 _UNITS = {"ft": "in", "m": "mm"}
@@ -183,7 +184,10 @@ def screen(
     if not values.get("is_paper"):
         # what every whole page carries, so that the screens after it need no network
         values |= {"pack": pack_markup(here), "job": job_markup(here)}
-    return page("phone/page.html", status, fragment=f"phone/{fragment}", **values)
+    answer = page("phone/page.html", status, fragment=f"phone/{fragment}", **values)
+    if not values.get("is_paper"):
+        answer.headers[MARK] = "phone"
+    return answer
 
 
 def stored(url: str, show: Callable[[], Response]) -> Response:
