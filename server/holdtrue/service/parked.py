@@ -7,18 +7,21 @@ because the phone has nowhere else to put them.
 from __future__ import annotations
 
 import json
+from hashlib import sha256
 from typing import Any
 
 from holdtrue.domain import events
-from holdtrue.domain.errors import ConflictError
+from holdtrue.domain.errors import ConflictError, InputError
 from holdtrue.domain.state import JobState
 from holdtrue.service.jobs import Body, append, clean_text, require_lead, require_member
 from holdtrue.service.services import Actor, Services
+from holdtrue.service.tasks import PHOTO_LIMIT, picture_kind
 from holdtrue.store.port import Entry
 
 MOST_FIELDS = 200
 LONGEST_NAME = 80
 LONGEST_TEXT = 1000
+NO_PICTURE = "application/octet-stream"
 _NOT_KEPT = frozenset({"csrf", "key"})
 """The session's token is nobody's business later; the key was for the entry that was refused."""
 
@@ -33,14 +36,24 @@ def park(
     words: str,
     key: str,
     tapped: str | None = None,
+    photo: bytes | None = None,
 ) -> Entry:
-    """Keep a refused entry; ``fields`` is the JSON text of its form."""
+    """Keep a refused entry: ``fields`` is the JSON text of its form, ``photo`` the bytes of one."""
     require_member(actor, job_id)
-    asked = {
+    asked: dict[str, Any] = {
         "task": _cut(task, LONGEST_NAME) or "an entry",
         "fields": _read_fields(fields),
         "words": _cut(words, LONGEST_TEXT),
     }
+    if photo is not None:
+        asked["photo"] = _photo(photo)
+
+    def decide(_state: JobState) -> Body:
+        if photo is not None:
+            # on disk before the entry that names it
+            services.store.put_blob(photo)
+        return {}
+
     return append(
         services,
         actor,
@@ -48,9 +61,18 @@ def park(
         events.ENTRY_PARKED,
         key=key,
         asked=asked,
-        decide=lambda _state: {},
+        decide=decide,
         tapped=tapped,
     )
+
+
+def _photo(data: bytes) -> dict[str, str]:
+    """A photo as its entry names it. What is no picture may be what it was refused for: it is kept
+    as a file, which no page shows."""
+    if len(data) > PHOTO_LIMIT:
+        most = f"at most {PHOTO_LIMIT // 1024 // 1024} MB"
+        raise InputError("photo", f"{len(data) / 1e6:.1f} MB", f"is too large; {most}")
+    return {"sha256": sha256(data).hexdigest(), "type": picture_kind(data) or NO_PICTURE}
 
 
 def _read_fields(text: str) -> dict[str, str]:

@@ -239,14 +239,19 @@ def _photo(data: bytes) -> dict[str, str]:
             f"{len(data) / 1e6:.1f} MB",
             f"is too large; at most {PHOTO_LIMIT // 1024 // 1024} MB",
         )
-    kind = next((name for magic, name in _PHOTOS if data.startswith(magic)), None)
-    if kind is None and data[:4] == b"RIFF" and data[8:12] == b"WEBP":
-        kind = "image/webp"
+    kind = picture_kind(data)
     if kind is None:
         raise InputError(
             "photo", None, "is not a JPEG, PNG or WebP picture; take it again with the camera"
         )
     return {"sha256": sha256(data).hexdigest(), "type": kind}
+
+
+def picture_kind(data: bytes) -> str | None:
+    """What a picture is by its first bytes, whatever its sender calls it; None when it is none."""
+    if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
+        return "image/webp"
+    return next((name for magic, name in _PHOTOS if data.startswith(magic)), None)
 
 
 def is_stored(services: Services, job_id: str, key: str) -> bool:

@@ -137,7 +137,7 @@ def review_view(state: JobState, entries: Sequence[Entry], names: Mapping[str, s
         outside=tuple(views[row.name] for row in outside(rows)),
         bars=bars_to_accepting(state),
         stops=tuple(_stop(stop, names) for stop in state.stops),
-        photos=photos(entries),
+        photos=tuple(photo for photo in photos(entries) if not photo.is_parked),
         lines=timeline(entries, names, state.job.unit),
         again=_stages(done),
         forecast=_forecast(state, rows),
