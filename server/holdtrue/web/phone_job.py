@@ -95,6 +95,7 @@ def job_json(here: Here) -> Json:
         "panels": _panels(state),
         "tolerance": _tolerance(state),
         "undo": _undo(here),
+        "parked": [one.seq for one in state.open_parked],
     }
 
 

@@ -93,9 +93,9 @@ function entryOf(app, form, fields) {
   };
 }
 
-/** @type {(app: App) => Pick<Entry, "tapped" | "person" | "name" | "unit">} */
+/** @type {(app: App) => Pick<Entry, "tapped" | "person" | "name" | "unit" | "work">} */
 const whoAndWhen = ({ job }) => ({
-  tapped: new Date().toISOString(), person: job.person, name: job.name, unit: job.unit,
+  tapped: new Date().toISOString(), person: job.person, name: job.name, unit: job.unit, work: job.title,
 });
 
 /** @type {(form: HTMLFormElement, name: string) => string} */
@@ -146,7 +146,7 @@ async function keep(app, form, entry, done) {
     if (!(error instanceof FullError)) throw error;
     return keepNowhere(app, form, entry, done);
   }
-  app.sender.kick();
+  app.sender?.kick();
   form.dataset.busy = "1"; // it is kept; a second tap on it is nothing
   await lateReady();
   done();
@@ -155,11 +155,11 @@ async function keep(app, form, entry, done) {
 /** @type {(app: App, form: HTMLFormElement, entry: Entry, done: () => void) => Promise<void>} */
 async function keepNowhere(app, form, entry, done) {
   form.dataset.busy = "1";
-  const isStored = await app.sender.straight(entry);
+  await lateReady();
+  const isStored = await app.sender?.straight(entry);
   delete form.dataset.busy;
   if (isStored) return done();
   const task = form.id === "task-form" ? form : null;
   if (task) ask(task, "full", FULL, "");
   else app.say(FULL);
 }
-

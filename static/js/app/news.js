@@ -20,13 +20,23 @@ export function takeNews(app, { job, templates, gone }) {
   }
   const before = app.tasks;
   app.takeJob(job);
-  app.sender.kick();
+  app.sender?.kick();
   onScreen(app, before, new Set([...Object.keys(templates), ...gone]));
   app.bar.write();
 }
 
 /** @type {(pack: HTMLElement | null, id: string) => Iterable<Element>} */
 const templatesOf = (pack, id) => pack?.querySelectorAll(`template[data-task="${CSS.escape(id)}"]`) ?? [];
+
+/** What stands changed without news: an entry of this phone was refused. @type {(app: App) => void} */
+export function seeAnew(app) {
+  const main = document.getElementById("main");
+  const form = main?.querySelector("form#task-form");
+  if (!main) return;
+  if (app.place.screen === "task" && form instanceof HTMLFormElement) renumbered(app, form);
+  else if (app.place.screen === "all" || app.place.screen === "task") refreshed(app, main);
+  app.bar.write();
+}
 
 /** What somebody looks at follows; what they typed stays, and nothing changes silently. @type {(app: App, before: readonly import("./types.js").Task[], changed: ReadonlySet<string>) => void} */
 function onScreen(app, before, changed) {
@@ -71,7 +81,8 @@ function renumbered(app, form) {
   const main = screenOf(app, app.place);
   const fresh = main?.querySelector("form#task-form");
   if (!main || !(fresh instanceof HTMLFormElement)) return;
-  if (main.textContent === document.getElementById("main")?.textContent && !isSeenOther(form, fresh)) return;
+  const isSame = numbersIn(main) === numbersIn(form.closest("main")) && !isSeenOther(form, fresh);
+  if (isSame) return;
   for (const [name, text] of Object.entries(typed)) {
     const isLength = lengthInputs(fresh).some((input) => input.name === name);
     if (!isLength || first.includes(name)) put(fresh, name, text);
@@ -82,6 +93,10 @@ function renumbered(app, form) {
   for (const input of lengthInputs(fresh)) writeEcho(input);
   notice(fresh, "The numbers of this task changed: somebody recorded something meanwhile. Look at them again.");
 }
+
+/** The numbers and words that a recompute can move; drawings show the same ones. @type {(root: Element | null) => string} */
+const numbersIn = (root) => [...(root?.querySelectorAll("[data-live]") ?? [])]
+  .filter((one) => !one.closest("svg")).map(({ textContent }) => textContent).join("|");
 
 /** @type {(a: HTMLFormElement, b: HTMLFormElement) => boolean} */
 function isSeenOther(a, b) {

@@ -61,7 +61,7 @@ export function keptLine(app, key) {
   line.setAttribute("role", "status");
   line.dataset.kept = key;
   line.dataset.what = app.queue.ahead().find((entry) => entry.key === key)?.title ?? "";
-  line.textContent = keptWords(app.queue, line);
+  keptWords(app.queue, line);
   return line;
 }
 

@@ -1,13 +1,21 @@
 /** Where an entry is, in words: only on this phone, or on the server's disk. */
 
+import { told } from "./refused.js";
+
 /** @typedef {import("./queue.js").Queue} Queue */
 
-/** @type {(queue: Queue, key: string) => string} */
-export const whereWords = (queue, key) =>
-  queue.all().some((entry) => entry.key === key) ? "only on this phone" : "saved";
+/** @type {(queue: Queue, key: string) => "only on this phone" | "refused, with the lead" | "saved"} */
+export function whereWords(queue, key) {
+  if (queue.all().some((entry) => entry.key === key)) return "only on this phone";
+  return told(queue.store).some((entry) => entry.key === key) ? "refused, with the lead" : "saved";
+}
 
-/** "Mark A1: saved". @type {(queue: Queue, line: HTMLElement) => string} */
-export const keptWords = (queue, { dataset }) => `${dataset.what}: ${whereWords(queue, dataset.kept ?? "")}`;
+/** "Mark A1: saved", in its line. @type {(queue: Queue, line: HTMLElement) => void} */
+export function keptWords(queue, line) {
+  const where = whereWords(queue, line.dataset.kept ?? "");
+  line.textContent = `${line.dataset.what}: ${where}`;
+  if (where.startsWith("refused")) line.className = "notice notice-warn";
+}
 
 /** What a result counts that nobody else knows yet. @type {(queue: Queue) => string} */
 export function countsWords(queue) {
