@@ -7,10 +7,11 @@ import json
 import pytest
 
 from holdtrue.domain import events
+from holdtrue.domain.bundle import photo_digests
 from holdtrue.domain.errors import ConflictError, InputError, NotAllowedError, NotFoundError
 from holdtrue.domain.fold import fold
-from holdtrue.domain.parked import typed_words
-from holdtrue.domain.review import bars_to_accepting, work_since
+from holdtrue.domain.parked import planned_words, shown_words, typed_words
+from holdtrue.domain.review import bars_to_accepting, photos, work_since
 from holdtrue.domain.timeline import timeline
 from holdtrue.service import parked, review
 from holdtrue.service.services import Actor
@@ -70,6 +71,53 @@ def test_a_refused_entry_is_kept_with_what_was_typed_who_when_and_why(crew: Crew
     )
     assert one.words == "Measure A1 must wait: first finish: Mark A1"
     assert one.is_open
+
+
+def test_the_place_the_phone_showed_and_what_the_plan_read_are_told(crew: Crew) -> None:
+    shown = {
+        "shown.x_mm": "-125",
+        "shown.y_mm": "1500",
+        "shown.hole_y_mm": "1506",
+        "shown.above_mm": "100",
+        "shown.fastener": "hook",
+    }
+    park(crew, fields=json.dumps({**FIELDS, **shown, "planned.x": "-127", "planned.above": "100"}))
+    (one,) = crew.state.parked
+    assert shown_words(one, "mm") == (
+        "125.0 mm left of the reference line, seat 100.0 mm above its level line, "
+        "hole 1506.0 mm above the floor, hook"
+    )
+    assert planned_words(one, "mm") == (
+        "from the reference line 127.0 mm left, above the level line 100.0 mm"
+    )
+
+
+@pytest.mark.parametrize("text", ["", "x", "nan", "inf", "1e99"])
+def test_a_place_that_is_none_is_not_told_and_not_refused(crew: Crew, text: str) -> None:
+    park(crew, fields=json.dumps({"shown.x_mm": text, "planned.x": text}))
+    (one,) = crew.state.parked
+    assert (shown_words(one, "mm"), planned_words(one, "mm")) == ("", "")
+
+
+def test_a_refused_photo_goes_where_the_job_goes(crew: Crew) -> None:
+    """With the bundle, to the photos of its log; not among those of the work."""
+    data = b"\xff\xd8\xff" + bytes(20)
+    entry = parked.park(
+        crew.services,
+        crew.installer,
+        crew.job,
+        task="close.photo",
+        fields="{}",
+        words="recorded meanwhile",
+        key=crew.key(),
+        photo=data,
+    )
+    entries = crew.services.store.read(entry.stream)
+    (photo,) = photos(entries)
+    assert (photo.is_parked, photo.seq, photo.kind) == (True, entry.seq, "image/jpeg")
+    assert photo_digests(entries) == (photo.digest,)
+    assert timeline(entries, {}, "mm")[-1].photo == photo.digest
+    assert crew.state.parked[0].photo == photo.digest
 
 
 def test_the_sessions_token_is_not_written_into_the_log(crew: Crew) -> None:

@@ -102,6 +102,19 @@ def test_it_can_be_recorded_again_with_what_was_typed(
     assert 'name="stands" value="0"' in form
 
 
+def test_recorded_again_it_is_where_the_phone_showed_it(
+    lead: Visitor, job: str, services: Services
+) -> None:
+    place = {"shown.x_mm": "-570", "shown.y_mm": "1800", "shown.hole_y_mm": "1806"}
+    entry = park(services, job, **place)
+    page = lead.get(f"/jobs/{job}").text
+    assert "Shown on the phone: 22 7/16 in left of the reference line" in page
+    link = f"/jobs/{job}/phone/fasteners.measure:C1?parked={entry.seq}"
+    form = re.sub(r'<div id="pack" hidden>.*', "", lead.get(link).text, flags=re.DOTALL)
+    for name, value in {**place, "late": "1"}.items():
+        assert f'name="{name}" value="{value}"' in form
+
+
 def test_what_has_to_wait_is_shown_waiting(lead: Visitor, job: str, services: Services) -> None:
     entry = park(services, job, task="panels.level:A")
     answer = lead.get(f"/jobs/{job}/phone/panels.level:A?parked={entry.seq}")

@@ -65,7 +65,8 @@ EVENTS: Mapping[str, str] = MappingProxyType(
         WORK_SENT_BACK: "why; tasks: ids of the tasks to do again",
         CARD_ISSUED: "card: digest of the token",
         CARD_REVOKED: "card: digest",
-        ENTRY_PARKED: "task; fields: what was typed, by field; words: why it was refused",
+        ENTRY_PARKED: "task; fields: what was typed, by field, and the place shown; words: why it "
+        "was refused; photo: its sha256 and type, if one came with it",
         PARKED_SETTLED: "of: the seq of the EntryParked; note",
     }
 )

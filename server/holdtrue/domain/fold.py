@@ -313,6 +313,7 @@ def _entry_parked(state: JobState, entry: Recorded) -> JobState:
         who=entry.who,
         when=entry.received,
         tapped=entry.tapped,
+        photo=body["photo"]["sha256"] if "photo" in body else "",
     )
     return replace(state, parked=(*state.parked, parked))
 

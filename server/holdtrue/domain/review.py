@@ -111,6 +111,8 @@ class Photo:
     digest: str
     kind: str
     """Its media type."""
+    is_parked: bool
+    """It came with an entry that was refused."""
     task: str
     seq: int
     who: str
@@ -337,15 +339,16 @@ def bars_to_accepting(state: JobState) -> tuple[str, ...]:
 
 
 def photos(entries: Sequence[Recorded]) -> tuple[Photo, ...]:
-    """Every photo ever kept for this job, oldest first, those taken back included."""
+    """Every photo ever kept for this job, oldest first: those taken back and refused ones too."""
     found = []
     for entry in entries:
-        photo: Any = entry.body.get("values", {}).get("photo") if _is_task(entry) else None
+        photo = photo_of(entry)
         if photo:
             found.append(
                 Photo(
                     digest=photo["sha256"],
                     kind=photo["type"],
+                    is_parked=not _is_task(entry),
                     task=entry.body["task"],
                     seq=entry.seq,
                     who=entry.who,
@@ -353,6 +356,13 @@ def photos(entries: Sequence[Recorded]) -> tuple[Photo, ...]:
                 )
             )
     return tuple(found)
+
+
+def photo_of(entry: Recorded) -> Any:
+    """The photo an entry names (sha256 and type), or None."""
+    if _is_task(entry):
+        return entry.body.get("values", {}).get("photo")
+    return entry.body.get("photo") if entry.type == events.ENTRY_PARKED else None
 
 
 def _is_task(entry: Recorded) -> bool:

@@ -135,6 +135,8 @@ class Parked:
     who: str
     when: str
     tapped: str | None
+    photo: str = ""
+    """Digest of the photo that came with it; "" when none did."""
     settled_by: str | None = None
     settled_note: str = ""
 

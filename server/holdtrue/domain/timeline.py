@@ -106,7 +106,8 @@ def _line(
 ) -> Line:
     body = entry.body
     values = body.get("values")
-    photo = values.get("photo") if isinstance(values, Mapping) else None
+    # a refused entry names its photo itself
+    photo = (values if isinstance(values, Mapping) else body).get("photo")
     return Line(
         seq=entry.seq,
         text=sentence(entry, said),

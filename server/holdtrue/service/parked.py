@@ -7,18 +7,22 @@ because the phone has nowhere else to put them.
 from __future__ import annotations
 
 import json
+from hashlib import sha256
 from typing import Any
 
 from holdtrue.domain import events
-from holdtrue.domain.errors import ConflictError
+from holdtrue.domain.errors import ConflictError, InputError
+from holdtrue.domain.picture import Picture, read_picture
 from holdtrue.domain.state import JobState
 from holdtrue.service.jobs import Body, append, clean_text, require_lead, require_member
 from holdtrue.service.services import Actor, Services
+from holdtrue.service.tasks import PHOTO_LIMIT
 from holdtrue.store.port import Entry
 
 MOST_FIELDS = 200
 LONGEST_NAME = 80
 LONGEST_TEXT = 1000
+NO_PICTURE = "application/octet-stream"
 _NOT_KEPT = frozenset({"csrf", "key"})
 """The session's token is nobody's business later; the key was for the entry that was refused."""
 
@@ -33,14 +37,25 @@ def park(
     words: str,
     key: str,
     tapped: str | None = None,
+    photo: bytes | None = None,
 ) -> Entry:
-    """Keep a refused entry; ``fields`` is the JSON text of its form."""
+    """Keep a refused entry: ``fields`` is the JSON text of its form, ``photo`` the bytes of one."""
     require_member(actor, job_id)
-    asked = {
+    asked: dict[str, Any] = {
         "task": _cut(task, LONGEST_NAME) or "an entry",
         "fields": _read_fields(fields),
         "words": _cut(words, LONGEST_TEXT),
     }
+    picture = _picture(photo) if photo is not None else None
+    if picture is not None:
+        asked["photo"] = {"sha256": sha256(picture.data).hexdigest(), "type": picture.kind}
+
+    def decide(_state: JobState) -> Body:
+        if picture is not None:
+            # on disk before the entry that names it
+            services.store.put_blob(picture.data)
+        return {}
+
     return append(
         services,
         actor,
@@ -48,9 +63,21 @@ def park(
         events.ENTRY_PARKED,
         key=key,
         asked=asked,
-        decide=lambda _state: {},
+        decide=decide,
         tapped=tapped,
     )
+
+
+def _picture(data: bytes) -> Picture:
+    """A photo as it is kept. What is no picture may be what it was refused for: it is kept as a
+    file, which no page shows."""
+    if len(data) > PHOTO_LIMIT:
+        most = f"at most {PHOTO_LIMIT // 1024 // 1024} MB"
+        raise InputError("photo", f"{len(data) / 1e6:.1f} MB", f"is too large; {most}")
+    try:
+        return read_picture(data)
+    except InputError:
+        return Picture(data=data, kind=NO_PICTURE)
 
 
 def _read_fields(text: str) -> dict[str, str]:

@@ -24,9 +24,13 @@ def is_wanted() -> bool:
     return "application/json" in kinds.values() and "text/html" not in kinds.values()
 
 
-def stored(entry: Entry, latest: int) -> Response:
-    """On disk, as entry ``entry.seq`` of a job that has ``latest`` entries now."""
-    return jsonify(stored=entry.seq, seq=latest)
+def stored(entry: Entry, latest: int, photo_bytes: int | None = None) -> Response:
+    """On disk, as entry ``entry.seq`` of a job that has ``latest`` entries now.
+
+    ``photo_bytes``: how large its photo is on the disk; the outbox gives no photo away before.
+    """
+    photo = {} if photo_bytes is None else {"photo": photo_bytes}
+    return jsonify(stored=entry.seq, seq=latest, **photo)
 
 
 def failed(status: int, words: str, **more: str) -> Response:

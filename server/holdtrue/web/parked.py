@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from flask import Blueprint, Response, request, url_for
 
 from holdtrue.domain.checklist import checklist
-from holdtrue.domain.parked import typed_words
+from holdtrue.domain.parked import planned_words, shown_words, typed_words
 from holdtrue.domain.state import JobState, Parked
 from holdtrue.domain.timeline import parked_title
 from holdtrue.service import parked
@@ -28,6 +28,10 @@ class ParkedView:
     title: str
     who: str
     typed: tuple[tuple[str, str], ...]
+    shown: str
+    """The place the phone showed then."""
+    planned: str
+    """What the plan read then."""
     again: str
     """Where it can be recorded again, what was typed filled in; "" when its task is gone."""
     settled_by: str
@@ -37,10 +41,13 @@ def parked_views(job_id: str, state: JobState, names: Mapping[str, str]) -> tupl
     """Every entry ever parked, those that wait first."""
     tasks = {task.id for task in checklist(state)} if state.parked else set()
     in_order = sorted(state.parked, key=lambda one: (not one.is_open, one.seq))
-    return tuple(_view(job_id, one, names, tasks) for one in in_order)
+    unit = state.job.unit
+    return tuple(_view(job_id, one, names, tasks, unit) for one in in_order)
 
 
-def _view(job_id: str, one: Parked, names: Mapping[str, str], tasks: set[str]) -> ParkedView:
+def _view(
+    job_id: str, one: Parked, names: Mapping[str, str], tasks: set[str], unit: str
+) -> ParkedView:
     again = ""
     if one.is_open and one.task in tasks:
         again = url_for("phone.show_task", job_id=job_id, task_id=one.task, parked=one.seq)
@@ -49,6 +56,8 @@ def _view(job_id: str, one: Parked, names: Mapping[str, str], tasks: set[str]) -
         title=parked_title(one.task),
         who=names.get(one.who, one.who),
         typed=typed_words(one),
+        shown=shown_words(one, unit),
+        planned=planned_words(one, unit),
         again=again,
         settled_by=names.get(one.settled_by, one.settled_by) if one.settled_by else "",
     )

@@ -137,6 +137,7 @@ def undo(job_id: str) -> Response:
 
 @blueprint.post("/parked")
 @require_job_member
+@allow_body(LARGEST_PHOTO_FORM)
 def park(job_id: str) -> Response:
     """Keep an entry of an outbox that was refused; the answer is JSON for everybody."""
     return phone_ack.park(job_id)

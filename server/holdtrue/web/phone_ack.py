@@ -16,13 +16,14 @@ from holdtrue.domain.errors import (
     NotFoundError,
 )
 from holdtrue.domain.readings import DoubtError
+from holdtrue.domain.review import photo_of
 from holdtrue.service import jobs, parked, tasks
 from holdtrue.service.services import entry_under
 from holdtrue.store.port import Entry, KeyReusedError
 from holdtrue.web import acks
 from holdtrue.web.context import actor, services
 from holdtrue.web.phone_here import look
-from holdtrue.web.phone_typed import read_typed, tapped
+from holdtrue.web.phone_typed import photo_sent, read_typed, tapped
 
 USED = "This was sent before with other contents; the first ones are kept."
 
@@ -39,7 +40,13 @@ def answered(job_id: str, send: Callable[[], Entry]) -> Response:
         return acks.refused_input(error)
     except KeyReusedError:
         return acks.failed(422, USED)
-    return acks.stored(entry, jobs.state_of(services(), job_id).seq)
+    return acks.stored(entry, jobs.state_of(services(), job_id).seq, _photo_bytes(entry))
+
+
+def _photo_bytes(entry: Entry) -> int | None:
+    """How much of an entry's photo is on the disk; None when it has none."""
+    photo = photo_of(entry)
+    return len(services().store.get_blob(photo["sha256"]) or b"") if photo else None
 
 
 def record(job_id: str, task_id: str) -> Response:
@@ -99,5 +106,6 @@ def park(job_id: str) -> Response:
             words=form.get("words", ""),
             key=form.get("key", ""),
             tapped=tapped(),
+            photo=photo_sent(),
         ),
     )

@@ -27,6 +27,7 @@ from holdtrue.web.context import actor, fetch_job, page, services
 from holdtrue.web.phone_fields import hole_inputs
 from holdtrue.web.phone_heed import HeedLine, heed_lines
 from holdtrue.web.phone_words import fmt
+from holdtrue.web.security import MARK
 from holdtrue.web.settings import preferences
 
 _UNITS = {"ft": "in", "m": "mm"}
@@ -203,7 +204,10 @@ def screen(
         # what every whole page carries, so that the screens after it need no network
         values |= {"pack": pack_markup(here), "job": job_markup(here)}
         values["blank_hole"] = hole_inputs(here.unit)
-    return page("phone/page.html", status, fragment=f"phone/{fragment}", **values)
+    answer = page("phone/page.html", status, fragment=f"phone/{fragment}", **values)
+    if not values.get("is_paper"):
+        answer.headers[MARK] = "phone"
+    return answer
 
 
 def stored(url: str, show: Callable[[], Response]) -> Response:

@@ -82,7 +82,10 @@ def parked_screen(here: Here, task: Task, seq: str) -> Response:
     raw = dict(of_task[0].fields)
     edge = raw.get("edge")
     is_again = task.status == "done"
-    filled = Filled(raw={name: text for name, text in raw.items() if name not in _OF_THEN})
+    # a hole is where the phone showed it, whatever the numbers are by now
+    late = {"late": "1"} if "shown.x_mm" in raw else {}
+    kept = {name: text for name, text in raw.items() if name not in _OF_THEN}
+    filled = Filled(raw={**kept, **late})
     return form_screen(here, task, filled=filled, edge=edge, is_again=is_again)
 
 

@@ -16,7 +16,6 @@ _TAPPED = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\
 
 def read_typed(raw: Mapping[str, str], unit: str, *, is_sure: bool) -> Typed:
     """A task's form; bare numbers count in the unit the page was shown in, else in ``unit``."""
-    photo = request.files.get("photo")
     return Typed(
         outcome=raw.get("outcome", ""),
         raw=raw,
@@ -29,8 +28,14 @@ def read_typed(raw: Mapping[str, str], unit: str, *, is_sure: bool) -> Typed:
         shown=read_shown(raw),
         stands=raw.get("stands"),
         as_of=raw.get("as_of") or raw.get("sheet"),
-        photo=photo.read() if photo is not None and photo.filename else None,
+        photo=photo_sent(),
     )
+
+
+def photo_sent() -> bytes | None:
+    """The photo's bytes; None when the form came without one."""
+    photo = request.files.get("photo")
+    return photo.read() if photo is not None and photo.filename else None
 
 
 def read_in(raw: Mapping[str, str], unit: str) -> str:

@@ -9,7 +9,7 @@ from flask import Blueprint, Response, request, url_for
 
 from holdtrue.domain.errors import ConflictError, InputError, NotFoundError
 from holdtrue.domain.review import photos
-from holdtrue.service import bundles, jobs, members, review
+from holdtrue.service import bundles, jobs, members, parked, review
 from holdtrue.web import htmx
 from holdtrue.web.context import actor, fetch_job, page, services, whole_number
 from holdtrue.web.parked import parked_views
@@ -133,10 +133,12 @@ def photo(job_id: str, digest: str) -> Response:
     entries = services().store.read(jobs.stream_of(job_id))
     found = next((one for one in photos(entries) if one.digest == digest), None)
     data = services().store.get_blob(digest) if found else None
-    if found is None or data is None or found.kind not in PHOTO_TYPES:
+    is_picture = found is not None and found.kind in PHOTO_TYPES
+    if found is None or data is None or not (is_picture or found.is_parked):
         raise NotFoundError("There is no such photo in this job.")
-    response = Response(data, mimetype=found.kind)
-    response.headers["Content-Disposition"] = "inline"
+    # what a phone sent for a photo and is no picture is never shown, only handed out
+    response = Response(data, mimetype=found.kind if is_picture else parked.NO_PICTURE)
+    response.headers["Content-Disposition"] = "inline" if is_picture else "attachment"
     return response
 
 

@@ -154,7 +154,7 @@ def review_view(state: JobState, entries: Sequence[Entry], names: Mapping[str, s
         bars=bars_to_accepting(state),
         stops=tuple(_stop(stop, names) for stop in state.stops),
         found=_found(state, names),
-        photos=photos(entries),
+        photos=tuple(photo for photo in photos(entries) if not photo.is_parked),
         lines=timeline(entries, names, state.job.unit),
         again=_stages(done),
         level=own_error(state),

@@ -55,9 +55,13 @@ HEADERS = {
     "X-Frame-Options": "DENY",
     # Not no-referrer: browsers then send "Origin: null" with our own forms.
     "Referrer-Policy": "same-origin",
-    "Cross-Origin-Opener-Policy": "same-origin",
     "Permissions-Policy": "geolocation=(), microphone=(), camera=()",
 }
+ON_HTTPS = {"Cross-Origin-Opener-Policy": "same-origin"}
+"""On plain http browsers ignore it, and say so as an error on every page."""
+MARK = "X-Holdtrue"
+"""By it our own scripts tell our answers from a portal's: ``phone`` for a whole page of a job on
+the phone, ``1`` for any other answer but a file."""
 
 
 def _marked(view: View, access: Access) -> View:
@@ -257,9 +261,16 @@ def sign_in(**who: str) -> None:
         session["look"] = look
 
 
+def _is_https() -> bool:
+    """Behind a proxy the request itself is plain; then the public address tells."""
+    return request.is_secure or (services().public_url or "").startswith("https:")
+
+
 def _add_headers(response: Response) -> Response:
-    for name, value in HEADERS.items():
+    for name, value in {**HEADERS, **(ON_HTTPS if _is_https() else {})}.items():
         response.headers.setdefault(name, value)
     if request.endpoint != "static":
         response.headers.setdefault("Cache-Control", "no-store")
+    if request.endpoint not in ("static", "assets.show"):
+        response.headers.setdefault(MARK, "1")
     return response

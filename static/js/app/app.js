@@ -21,9 +21,8 @@ export class App {
   /**
    * @param {Job} job
    * @param {import("./queue.js").Queue} queue
-   * @param {(app: App) => import("./send.js").Sender} makeSender
    */
-  constructor(job, queue, makeSender) {
+  constructor(job, queue) {
     this.queue = queue;
     this.job = job;
     this.standing = new Standing(job);
@@ -37,7 +36,8 @@ export class App {
     this.said = "";
     /** What others did meanwhile; whether the server answered. @type {() => Promise<boolean>} */
     this.askServer = async () => false;
-    this.sender = makeSender(this);
+    /** Sends what waits, once the rest of the page has come. @type {import("./send.js").Sender | null} */
+    this.sender = null;
     this.bar = new Bar(this);
   }
 
@@ -184,10 +184,5 @@ export class App {
   say(words) {
     this.said = words;
     this.bar.write();
-  }
-
-  sendForOthers() {
-    this.sender.sendsForOthers = true;
-    this.sender.kick();
   }
 }

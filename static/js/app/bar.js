@@ -1,8 +1,8 @@
 /** The line that says what is only on this phone: always there, silent when all is sent. */
 
-import { made, momentWords } from "./words.js";
+import { isLateHere, late } from "./late.js";
+import { made } from "./words.js";
 
-/** @typedef {import("./types.js").Kept} Kept */
 /** @typedef {import("./app.js").App} App */
 
 /** How many, in words. @type {(count: number) => string} */
@@ -18,59 +18,21 @@ export class Bar {
     this.summary = made("summary");
     this.count = made("span", "outbox-count");
     this.count.setAttribute("role", "status");
-    this.list = made("ol", "outbox-list");
-    this.note = made("div", "outbox-note");
-    this.fold = made("details", "", this.summary, this.note, this.list);
+    this.inside = made("div");
     this.summary.append(this.count);
-    this.element.append(this.fold);
+    this.element.append(made("details", "", this.summary, this.inside));
     this.element.hidden = true;
     document.getElementById("main")?.before(this.element);
   }
 
   write() {
-    const { queue, sender } = this.app;
-    const [waiting, parked] = [queue.waiting(), queue.parked()];
-    const unread = queue.store.unreadable().length;
-    const count = waiting.length + unread;
-    this.element.hidden = count + parked.length === 0 && !this.app.said;
-    const words = [
-      ...(this.app.said ? [this.app.said] : []),
-      ...(count ? [things(count)] : []),
-      ...(parked.length ? [`${parked.length} refused: for the lead to settle`] : []),
-    ].join(". ");
+    const { queue, said } = this.app;
+    const count = queue.waiting().length + queue.store.unreadable().length;
+    const more = isLateHere() ? late().outboxOf(this.app) : null;
+    const words = [said, count && things(count), more?.words].filter(Boolean).join(". ");
+    this.element.hidden = !words;
     if (this.count.textContent !== words) this.count.textContent = words;
-    this.element.classList.toggle("outbox-trouble", Boolean(sender.trouble || sender.needsSignIn || parked.length || this.app.said));
-    this.note.replaceChildren(...this.notes(waiting, unread));
-    this.list.replaceChildren(...[...parked, ...waiting].map((entry) => this.line(entry)));
-  }
-
-  /** @type {(waiting: Kept[], unread: number) => Node[]} */
-  notes(waiting, unread) {
-    const { sender, job } = this.app;
-    const notes = [];
-    if (sender.needsSignIn) {
-      const link = made("a", "button", "Sign in again");
-      link.href = job.urls.join;
-      notes.push(made("p", "", "The sign-in has ended. All of this stays here and is sent after you sign in again."), link);
-    } else if (sender.trouble) notes.push(made("p", "", `Last try: ${sender.trouble}. It tries again by itself.`));
-    const others = waiting.find((entry) => sender.isOthers(entry));
-    if (others) {
-      const button = made("button", "button", `Send them as ${job.name}`);
-      button.type = "button";
-      button.addEventListener("click", () => this.app.sendForOthers());
-      notes.push(made("p", "", `${others.name} recorded these on this phone, and ${job.name} is signed in now.`), button);
-    }
-    if (unread) notes.push(made("p", "", `${unread} kept by another version of this page: load the page again.`));
-    return notes;
-  }
-
-  /** @type {(entry: Kept) => HTMLElement} */
-  line(entry) {
-    const said = Object.entries(entry.fields)
-      .filter(([name, text]) => text && !/^(outcome|sure|echoed\.|rows|again|of$)/.test(name))
-      .map(([name, text]) => (name === "what" ? text.replaceAll(":", " ").trim() : text)).join(", ");
-    const line = made("li", "", made("b", "", entry.title), " ", said, " ", made("span", "soft", `tapped ${momentWords(entry.tapped)}`));
-    if (entry.refused !== undefined) line.append(made("p", "outbox-refused", `Refused: ${entry.refused}`));
-    return line;
+    this.element.classList.toggle("outbox-trouble", Boolean(said || more?.isTrouble));
+    this.inside.replaceChildren(...(more?.inside ?? []));
   }
 }

@@ -94,9 +94,10 @@ function entryOf(app, form, fields) {
   };
 }
 
-/** @type {(app: App) => Pick<Entry, "as_of" | "tapped" | "person" | "name" | "unit">} */
+/** @type {(app: App) => Pick<Entry, "as_of" | "tapped" | "person" | "name" | "unit" | "work">} */
 const whoAndWhen = ({ job }) => ({
-  as_of: String(job.problem.seq), tapped: new Date().toISOString(), person: job.person, name: job.name, unit: job.unit,
+  as_of: String(job.problem.seq), tapped: new Date().toISOString(), person: job.person, name: job.name,
+  unit: job.unit, work: job.title,
 });
 
 /** @type {(form: HTMLFormElement, name: string) => string} */
@@ -154,7 +155,7 @@ async function keep(app, form, entry, done) {
     if (!(error instanceof FullError)) throw error;
     return keepNowhere(app, form, entry, done);
   }
-  app.sender.kick();
+  app.sender?.kick();
   form.dataset.busy = "1"; // it is kept; a second tap on it is nothing
   await lateReady();
   done();
@@ -163,11 +164,11 @@ async function keep(app, form, entry, done) {
 /** @type {(app: App, form: HTMLFormElement, entry: Entry, done: () => void) => Promise<void>} */
 async function keepNowhere(app, form, entry, done) {
   form.dataset.busy = "1";
-  const isStored = await app.sender.straight(entry);
+  await lateReady();
+  const isStored = await app.sender?.straight(entry);
   delete form.dataset.busy;
   if (isStored) return done();
   const task = form.id === "task-form" ? form : null;
   if (task) ask(task, "full", FULL, "");
   else app.say(FULL);
 }
-

@@ -8,10 +8,13 @@ import { Drawings } from "./drawings.js";
 import { writeLive } from "./live.js";
 import { takeNews } from "./news.js";
 import { sentOnline } from "./online.js";
+import { outboxOf } from "./outbox.js";
 import { keptPhoto } from "./photo.js";
 import { moreRows } from "./refill.js";
+import { forgetSettled } from "./refused.js";
 import { resultOf } from "./result.js";
 import { screenOf } from "./screenof.js";
+import { startSending } from "./sending.js";
 import { after } from "./steps.js";
 import { Sync, fetchedScreen } from "./sync.js";
 import { addTaps } from "./taps.js";
@@ -19,9 +22,9 @@ import { showLocalTimes } from "./times.js";
 
 /** @typedef {import("./app.js").App} App */
 
-export { after, board, fetchedScreen, keptPhoto, moreRows, nextTask, resultOf, screenOf, sentOnline };
+export { after, board, fetchedScreen, keptPhoto, moreRows, nextTask, outboxOf, resultOf, screenOf, sentOnline };
 
-/** Look for what others did, fetch the drawings, keep a copy for reloads. @type {(app: App) => Sync} */
+/** Send, look for what others did, fetch the drawings, keep a copy for reloads. @type {(app: App) => void} */
 export function begin(app) {
   const drawings = new Drawings(localStorage, app.job.job, () => app.job.urls.drawings, (figure) => {
     // its numbers are those the server knew: they become this phone's, as all others on the screen
@@ -33,9 +36,12 @@ export function begin(app) {
     seq: () => app.job.seq,
     take: (news) => {
       takeNews(app, news);
+      forgetSettled(app.queue.store, app.job);
+      app.bar.write();
       void drawings.fetch();
     },
   });
+  app.askServer = () => sync.ask();
   /** @type {(root: ParentNode) => void} */
   const dress = (root) => {
     drawings.fill(root);
@@ -44,9 +50,10 @@ export function begin(app) {
   };
   document.addEventListener("holdtrue:shown", (event) => dress(/** @type {CustomEvent} */ (event).detail.elt));
   dress(document);
+  forgetSettled(app.queue.store, app.job);
+  startSending(app);
   sync.listen();
   void drawings.fetch();
   void keepForReload(app.base);
   dropCopies();
-  return sync;
 }

@@ -23,13 +23,23 @@ export function takeNews(app, { job, templates, gone, others }) {
   }
   const before = { tasks: app.tasks, stops: app.job.stops };
   app.takeJob(job);
-  app.sender.kick();
+  app.sender?.kick();
   onScreen(app, before, { changed: new Set([...Object.keys(templates), ...gone]), others });
   app.bar.write();
 }
 
 /** @type {(pack: HTMLElement | null, id: string) => Iterable<Element>} */
 const templatesOf = (pack, id) => pack?.querySelectorAll(`template[data-task="${CSS.escape(id)}"]`) ?? [];
+
+/** What stands changed without news: an entry of this phone was refused. @type {(app: App) => void} */
+export function seeAnew(app) {
+  const main = document.getElementById("main");
+  const form = main?.querySelector("form#task-form");
+  if (!main) return;
+  if (app.place.screen === "task" && form instanceof HTMLFormElement) renumbered(app, form, []);
+  else if (app.place.screen === "all" || app.place.screen === "task") refreshed(app, main);
+  app.bar.write();
+}
 
 /** @typedef {{ tasks: readonly import("./types.js").Task[], stops: readonly import("./types.js").Stop[] }} Before */
 /** changed: tasks whose screens are new; others: who else wrote. @typedef {{ changed: ReadonlySet<string>, others: readonly string[] }} Since */

@@ -4,7 +4,7 @@
  * Where somebody is. ``server``: a screen only the server can show.
  * @typedef {{ screen: "task", task: string, edge?: string, again?: boolean, kept?: string, what?: string }
  *   | { screen: "readout", task: string, n: number } | { screen: "next" } | { screen: "all", stage?: string }
- *   | { screen: "result", key: string, task: string } | { screen: "way", seat: string, back: string }
+ *   | { screen: "result" | "refused", key: string, task: string } | { screen: "way", seat: string, back: string }
  *   | { screen: "stop", seat: string } | { screen: "server", url: string }} Place
  */
 
@@ -35,7 +35,7 @@ export function addressOf(base, place) {
     case "way": return at(`way/${place.seat}`) + (place.back ? `?back=${encodeURIComponent(place.back)}` : "");
     // these two are this phone's own; a reload comes back to the task, and history says the rest
     case "stop": return at(`fasteners.mark:${place.seat}`);
-    case "result": return place.task ? at(place.task) : base;
+    case "result": case "refused": return place.task ? at(place.task) : base;
     case "readout": return `${at(place.task)}?look=readout&n=${place.n}`;
     default: {
       const query = [place.edge && `edge=${place.edge}`, place.again && "again=1"].filter(Boolean);

@@ -3,6 +3,7 @@
 import { copied, fill, linkTo, nextLink, slot, writeBar } from "./frame.js";
 import { overviewScreen } from "./overview.js";
 import { resultScreen, wayScreen } from "./other.js";
+import { refusedScreen } from "./refused_screen.js";
 import { readoutScreen, stopScreen, taskScreen } from "./screens.js";
 
 /** @typedef {import("./app.js").App} App */
@@ -23,6 +24,8 @@ export function screenOf(app, place) {
       const entry = app.queue.ahead().find(({ key }) => key === place.key);
       return (entry ? resultScreen(app, entry) : null) ?? screenOf(app, place.task ? { screen: "task", task: place.task } : { screen: "next" });
     }
+    case "refused":
+      return refusedScreen(app, place.key) ?? screenOf(app, place.task ? { screen: "task", task: place.task } : { screen: "next" });
     case "readout": {
       const task = app.task(place.task);
       return task ? readoutScreen(app, task, place.n) : null;

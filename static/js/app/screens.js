@@ -63,7 +63,7 @@ export function keptLine(app, key, what) {
   line.setAttribute("role", "status");
   line.dataset.kept = key;
   line.dataset.what = what;
-  line.textContent = keptWords(app.queue, line);
+  keptWords(app.queue, line);
   return line;
 }
 
@@ -134,7 +134,8 @@ export function stopScreen(app, task) {
   const said = slot(main, "only-here");
   if (said && stop.key) {
     Object.assign(said.dataset, { kept: stop.key, stop: "" });
-    fill(main, "only-here", keptWords(app.queue, said));
+    said.hidden = false;
+    keptWords(app.queue, said);
   } else if (known?.who === app.job.name) fill(main, "only-here", SENT);
   fill(main, "locked", `Nobody drills at ${stop.seat} or within 300 mm of it${locked.length ? `: ${locked.join(", ")}` : ""}.`);
   slot(main, "thumb")?.append(nextLink(app, null, "Do what is ready"), linkTo(app, { screen: "all" }, "All tasks"));

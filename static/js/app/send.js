@@ -1,73 +1,29 @@
 /**
- * The outbox's policy: when to send, and what each answer means.
+ * The outbox's policy: when to send, and what follows from each answer.
  *
- * One entry at a time, oldest first; nothing overtakes. Only a JSON answer of our own server counts:
- * a page with status 200 from a portal or a proxy is no acknowledgement. Whether the browser thinks
- * it is online is not asked: it is often wrong.
+ * One entry at a time, oldest first; nothing overtakes. Whether the browser thinks it is online is
+ * not asked: it is often wrong.
  */
 
-import { bodyOf, parkedBodyOf } from "./bodies.js";
+import { post } from "./answers.js";
+import { bodyOf, bytesOf, parkedBodyOf } from "./bodies.js";
 
 /** @typedef {import("./types.js").Kept} Kept */
-/**
- * stored: on the server's disk. refused: never to be taken as it is. sign-in: the session is gone.
- * later: no answer, or none that says what became of it.
- * @typedef {{ how: "stored", seq: number, latest: number } | { how: "refused", words: string }
- *   | { how: "sign-in", csrf: string | null } | { how: "later", words: string }} Answer
- */
+/** @typedef {import("./answers.js").Answer} Answer */
 
-const PATIENCE_MS = 8_000;
 const AGAIN_MS = [1_000, 2_000, 4_000, 8_000, 15_000];
-const NO_ANSWER = "no answer from the server";
+const NO_PHOTO = "the photo did not arrive whole";
+/** So many faults on one entry, while the server answers others, are that entry's own. */
+const FAULTS = 4;
 
-/**
- * Post and say what became of it; never throws for what a network does.
- * @type {(url: string, body: FormData, csrf: string) => Promise<Answer>}
- */
-export async function post(url, body, csrf) {
-  const patience = new AbortController();
-  const timer = setTimeout(() => patience.abort(), PATIENCE_MS);
-  try {
-    const response = await fetch(url, {
-      method: "POST", body, redirect: "error", signal: patience.signal, cache: "no-store",
-      headers: { Accept: "application/json", "X-Outbox": "1", "X-CSRF": csrf },
-    });
-    return answerOf(response.status, await response.text());
-  } catch {
-    // refused, timed out, cut off half way: whether it was stored is not known, so it stays
-    return { how: "later", words: NO_ANSWER };
-  } finally {
-    clearTimeout(timer);
-  }
-}
-
-/** @type {(status: number, text: string) => Answer} */
-export function answerOf(status, text) {
-  const said = readJson(text);
-  if (status === 200 && Number.isInteger(said?.stored)) {
-    return { how: "stored", seq: said.stored, latest: said.seq ?? said.stored };
-  }
-  if (status === 401 && said) return { how: "sign-in", csrf: said.csrf ?? null };
-  if (typeof said?.refused === "string") return { how: "refused", words: said.refused };
-  if (status === 413) return { how: "refused", words: "The server takes nothing this large." };
-  const what = status >= 500 ? "the server has a fault" : status === 429 ? "the server is busy" : "";
-  return { how: "later", words: `${what || NO_ANSWER} (${status})` };
-}
-
-/** @type {(text: string) => any} */
-function readJson(text) {
-  try {
-    return JSON.parse(text);
-  } catch {
-    return null; // a page, not an answer
-  }
-}
+/** The server falls over this entry and answers others. @type {(sender: Sender, entry: Kept) => boolean} */
+export const isStuck = ({ stuck }, { key }) => stuck === key;
 
 export class Sender {
   /**
    * @param {import("./queue.js").Queue} queue
    * @param {{ csrf: () => string, person: () => { person: string, name: string }, renew: (csrf: string) => void,
-   *   parkedUrl: () => string }} session
+   *   parkedUrl: () => string, isAnswered: () => Promise<boolean> }} session
    */
   constructor(queue, session) {
     this.queue = queue;
@@ -81,8 +37,15 @@ export class Sender {
     this.needsSignIn = false;
     /** Entries of somebody else on this phone may be sent as who is signed in now. */
     this.sendsForOthers = false;
+    /** Key of an entry to how often the server fell over it. @type {Map<string, number>} */
+    this.faults = new Map();
+    this.stuck = "";
     /** @type {(entry: Kept, seq: number) => void} */
     this.onStored = () => undefined;
+    /** @type {(entry: Kept) => void} */
+    this.onRefused = () => undefined;
+    /** The lead's list has it. @type {(entry: Kept, seq: number) => void} */
+    this.onParked = () => undefined;
   }
 
   listen() {
@@ -126,11 +89,13 @@ export class Sender {
       if (this.isOthers(next)) return true;
       if (!(await this.sendOne(next))) return false;
     }
+    let isDone = true;
+    // one that the lead's list cannot take keeps no other from it
     for (const entry of this.queue.parked()) {
       if (this.isOthers(entry)) return true;
-      if (!(await this.park(entry))) return false;
+      isDone = (await this.park(entry)) && isDone;
     }
-    return true;
+    return isDone;
   }
 
   /** @type {(url: string, body: FormData) => Promise<Answer>} */
@@ -149,14 +114,43 @@ export class Sender {
   /** @type {(entry: Kept) => Promise<boolean>} */
   async sendOne(entry) {
     const answer = await this.ask(entry.url, bodyOf(entry));
-    if (answer.how === "stored") {
+    await this.count(entry, answer);
+    if (answer.how === "stored" && this.isWhole(entry, answer.photo)) {
       this.tries = 0;
       this.queue.acknowledge(entry, answer.seq);
       this.onStored(entry, answer.seq);
       return true;
     }
-    if (answer.how === "refused") this.queue.refuse(entry, answer.words);
-    return answer.how === "refused";
+    if (answer.how !== "refused") return false;
+    this.queue.refuse(entry, answer.words);
+    this.onRefused(entry);
+    return true;
+  }
+
+  /** No photo leaves this phone that the server does not say it has. @type {(entry: Kept, bytes: number) => boolean} */
+  isWhole({ photo }, bytes) {
+    const isWhole = !photo || bytes === bytesOf(photo);
+    if (!isWhole) this.trouble = NO_PHOTO;
+    return isWhole;
+  }
+
+  /** Whether it is this entry that the server falls over. @type {(entry: Kept, answer: Answer) => Promise<void>} */
+  async count({ key }, answer) {
+    if (answer.how !== "later" || !answer.isFault) {
+      if (answer.how !== "later") this.faults.delete(key);
+      this.stuck = "";
+      return;
+    }
+    const times = (this.faults.get(key) ?? 0) + 1;
+    this.faults.set(key, times);
+    if (times >= FAULTS && (await this.session.isAnswered())) this.stuck = key;
+  }
+
+  /** Somebody lets an entry go to the lead's list that the server fails on: the rest goes on. @type {(entry: Kept) => void} */
+  giveUp(entry) {
+    this.stuck = "";
+    this.queue.refuse(entry, `The server failed on it, ${this.faults.get(entry.key)} times.`);
+    this.kick();
   }
 
   /** An entry this phone has no room to keep: sent while somebody waits, behind all others. @type {(entry: import("./types.js").Entry) => Promise<boolean>} */
@@ -166,17 +160,23 @@ export class Sender {
     const kept = { ...entry, at: "" };
     const answer = await this.ask(entry.url, bodyOf(kept));
     if (answer.how === "refused") this.trouble = answer.words;
-    if (answer.how !== "stored") return false;
+    if (answer.how !== "stored" || !this.isWhole(kept, answer.photo)) return false;
     this.queue.acknowledge(kept, answer.seq);
     this.onStored(kept, answer.seq);
     return true;
   }
 
-  /** @type {(entry: Kept) => Promise<boolean>} */
+  /** @type {(entry: Kept) => Promise<boolean>} whether nothing more can be done about it now */
   async park(entry) {
     const answer = await this.ask(this.session.parkedUrl(), parkedBodyOf(entry));
-    if (answer.how === "stored") this.queue.handedOver(entry);
-    if (answer.how === "refused") this.trouble = answer.words;
-    return answer.how === "stored";
+    if (answer.how === "refused") {
+      // as it is the list will never take it: it stays here, and is tried when somebody looks again
+      this.trouble = answer.words;
+      return true;
+    }
+    if (answer.how !== "stored" || !this.isWhole(entry, answer.photo)) return false;
+    this.queue.handedOver(entry);
+    this.onParked(entry, answer.seq);
+    return true;
   }
 }

@@ -20,6 +20,7 @@ export class Store {
     this.storage = storage;
     this.prefix = `holdtrue:outbox:${job}:`;
     this.sent = `holdtrue:stored:${job}:`;
+    this.refused = `holdtrue:refused:${job}:`;
     /** What else of ours may be thrown away to make room; true when something was. */
     this.makeRoom = () => false;
   }

@@ -9,3 +9,10 @@ export function showLocalTimes(root) {
     if (words) time.textContent = words;
   }
 }
+
+/** The time of today, with the day when it is another. @type {(iso: string) => string} */
+export function clock(iso) {
+  const moment = new Date(iso);
+  const isToday = moment.toDateString() === new Date().toDateString();
+  return isToday ? moment.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" }) : momentWords(iso);
+}

@@ -53,6 +53,7 @@
  * @property {boolean} is_lead
  * @property {number} seq
  * @property {number} revision
+ * @property {number[]} parked refused entries that the lead has not settled
  * @property {string} at the address this page answered
  * @property {Record<string, string>} urls
  * @property {string} csrf
@@ -92,6 +93,7 @@
  * @property {string} person who was signed in
  * @property {string} name
  * @property {string} unit of bare numbers
+ * @property {string} [work] title of the job, for the pages of other jobs
  * @property {string} seen
  * @property {string} stands
  * @property {Shown | null} shown
@@ -100,7 +102,7 @@
  * @property {{ name: string, type: string, data: string }} [photo] data: base64
  * @property {number} [stored] the server's number for it: it is on the server's disk
  * @property {string} [refused] the server's words; parked for the lead
- * @property {string} [parked_key] key of the parked entry
+ * @property {number} [parked] the number of the lead's list for it
  *
  * @typedef {Entry & { at: string }} Kept an entry and the name it is kept under
  */

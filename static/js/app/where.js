@@ -1,20 +1,26 @@
 /** Where an entry is, in words: only on this phone, or on the server's disk. */
 
+import { told } from "./refused.js";
+
 /** @typedef {import("./queue.js").Queue} Queue */
 
-/** @type {(queue: Queue, key: string) => string} */
-export const whereWords = (queue, key) =>
-  queue.all().some((entry) => entry.key === key) ? "only on this phone" : "saved";
+/** @type {(queue: Queue, key: string) => "only on this phone" | "refused, with the lead" | "saved"} */
+export function whereWords(queue, key) {
+  if (queue.all().some((entry) => entry.key === key)) return "only on this phone";
+  return told(queue.store).some((entry) => entry.key === key) ? "refused, with the lead" : "saved";
+}
 
 /** Of a stop. */
 export const SENT = "Sent: the lead and the others see it.";
 
-/** "Mark A1: saved"; of a stop, who knows of it. @type {(queue: Queue, line: HTMLElement) => string} */
-export const keptWords = (queue, { dataset }) => {
-  const where = whereWords(queue, dataset.kept ?? "");
-  if (!("stop" in dataset)) return `${dataset.what}: ${where}`;
-  return where === "saved" ? SENT : `This stop is ${where}. Tell the others by voice.`;
-};
+/** "Mark A1: saved", in its line; of a stop, who knows of it. @type {(queue: Queue, line: HTMLElement) => void} */
+export function keptWords(queue, line) {
+  const { what, kept } = line.dataset;
+  const where = whereWords(queue, kept ?? "");
+  if (!("stop" in line.dataset)) line.textContent = `${what}: ${where}`;
+  else line.textContent = where === "saved" ? SENT : `This stop is ${where}. Tell the others by voice.`;
+  if (where.startsWith("refused")) line.className = "notice notice-warn";
+}
 
 /** What a result counts that nobody else knows yet. @type {(queue: Queue) => string} */
 export function countsWords(queue) {

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+
+from playwright.sync_api import expect
 
 from holdtrue.service import installers, jobs
 from holdtrue.service.services import Services
@@ -59,17 +61,23 @@ def has_the_job(person: Person) -> None:
 
 
 @contextmanager
-def offline(person: Person) -> Iterator[None]:
+def offline(person: Person, *, then: Callable[[Person], None] | None = None) -> Iterator[None]:
     """No network; at the end it is back and everything recorded meanwhile has been sent."""
     with person.watch.cut_off():
         person.context.set_offline(True)
         yield
         person.context.set_offline(False)
-        all_sent(person)
+        (then or all_sent)(person)
 
 
 def all_sent(person: Person) -> None:
     person.page.wait_for_selector(ALL_SENT, state="attached", timeout=PATIENCE_MS)
+
+
+def with_the_lead(person: Person, count: int = 1) -> None:
+    """What was refused has reached the lead's list, and the phone says so until it was seen."""
+    words = f"{count} refused: with the lead"
+    expect(person.page.locator("#outbox .outbox-count")).to_have_text(words, timeout=PATIENCE_MS)
 
 
 def unsent(person: Person) -> int:

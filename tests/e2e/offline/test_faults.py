@@ -25,6 +25,7 @@ from tests.e2e.offline.fieldwork import (
     recorded,
     switch_off,
     unsent,
+    with_the_lead,
 )
 from tests.e2e.people import Crew, Person
 from tests.e2e.server import Server
@@ -265,7 +266,7 @@ def test_a_refused_entry_is_parked_for_the_lead_and_settled(server: Server, crew
         measure(vera, "5 1/8")
         measure_as(ivo, "5 1/16")
         vera.context.set_offline(False)
-        all_sent(vera)
+        with_the_lead(vera)
     switch_off(server, crew)
     entries = log_of(server, job)
     (stored,) = of_task(entries, MEASURE)[:1]
@@ -295,7 +296,7 @@ def test_a_plan_revised_meanwhile_reaches_the_phone_and_says_so(server: Server, 
     server.start()
     ivo = installer(crew, server, job)
     open_task(ivo, server, job, "fasteners.mark:C1")
-    with ivo.watch.refused(409), offline(ivo):
+    with ivo.watch.refused(409), offline(ivo, then=with_the_lead):
         ivo.tap(ivo.button("Marked"))
         server.stop()
         with server.opened() as services:
@@ -308,8 +309,8 @@ def test_a_plan_revised_meanwhile_reaches_the_phone_and_says_so(server: Server, 
     expect(ivo.main).to_contain_text("not released")
     switch_off(server, crew)
     entries = log_of(server, job)
-    kinds = [e.type for e in entries]
-    assert "EntryParked" in kinds or of_task(entries, "fasteners.mark:C1")
+    assert [e.type for e in entries][-2:] == ["PlanRevised", "EntryParked"]
+    assert "shown.x_mm" in entries[-1].body["fields"], "where the mark stands on the wall"
 
 
 @pytest.mark.parametrize("hours", [-2, 2])

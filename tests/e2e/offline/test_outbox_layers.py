@@ -14,7 +14,8 @@ SETUP = """
 async () => {
   const { Store, FullError } = await import("/static/js/app/store.js");
   const { Queue } = await import("/static/js/app/queue.js");
-  const { Sender, answerOf } = await import("/static/js/app/send.js");
+  const { answerOf } = await import("/static/js/app/answers.js");
+  const { Sender, isStuck } = await import("/static/js/app/send.js");
   localStorage.clear();
   let key = 0;
   window.entry = (more = {}) => ({
@@ -37,7 +38,9 @@ async () => {
     csrf: () => window.session.token,
     person: () => ({ person: window.session.who, name: window.session.name }),
     renew: (csrf) => { window.session.token = csrf; }, parkedUrl: () => "/parked",
+    isAnswered: async () => window.session.isAnswered ?? true,
   });
+  window.isStuck = (entry) => isStuck(window.sender, entry);
   window.FullError = FullError;
   window.answerOf = answerOf;
   // no retry by itself while a test looks
@@ -260,6 +263,94 @@ def test_a_refused_entry_is_parked_the_rest_goes_on_and_it_stays_until_the_lead_
     assert said["urls"] == ["/post", "/post", "/parked", "/parked"]
     assert said["words"]["words"] == "recorded by Vera at 10:12"
     assert said["words"]["tapped"] == "2026-03-02T08:00:00.000Z"
+
+
+def test_nothing_of_a_refused_entry_is_left_behind(box: Page) -> None:
+    said = js(
+        box,
+        """
+        const shown = { x_mm: -125.5, y_mm: 1500, hole_y_mm: 1506, fastener: "hook" };
+        const photo = { name: "wall.jpg", type: "image/jpeg", data: btoa("abcde") };
+        const fields = { outcome: "measured", x: "5" };
+        queue.add(entry({ shown, photo, planned: { x: -127 }, fields }));
+        answers.push({ status: 409, json: { refused: "recorded by Vera" } });
+        answers.push({ status: 200, json: { stored: 9, seq: 9, photo: 5 } });
+        await send();
+        const body = Object.fromEntries(posts.at(-1).body);
+        const sent = JSON.parse(body.fields);
+        return { fields: sent, photo: await body.photo.text(), left: queue.all() };
+        """,
+    )
+    assert said["fields"] == {
+        "outcome": "measured",
+        "x": "5",
+        "sent_key": "k001",
+        "read_in": "in",
+        "shown.x_mm": "-125.5",
+        "shown.y_mm": "1500",
+        "shown.hole_y_mm": "1506",
+        "shown.fastener": "hook",
+        "planned.x": "-127",
+    }
+    assert (said["photo"], said["left"]) == ("abcde", [])
+
+
+@pytest.mark.parametrize("photo", [None, 0, 4])
+def test_an_entry_stays_until_all_of_its_photo_is_confirmed(box: Page, photo: int | None) -> None:
+    said = box.evaluate(
+        """async (photo) => {
+          queue.add(entry({ photo: { name: "w.jpg", type: "image/jpeg", data: btoa("abcde") } }));
+          const json = { stored: 7, seq: 7, ...(photo === null ? {} : { photo }) };
+          answers.push({ status: 200, json });
+          await send();
+          const held = left();
+          answers.push({ status: 200, json: { stored: 7, seq: 7, photo: 5 } });
+          await send();
+          return { held, trouble: sender.trouble, left: left() };
+        }""",
+        photo,
+    )
+    assert said == {"held": ["k001"], "trouble": "", "left": []}
+
+
+def test_what_the_server_falls_over_again_and_again_is_named_only_while_it_answers_others(
+    box: Page,
+) -> None:
+    said = js(
+        box,
+        """
+        const first = queue.add(entry());
+        const stuck = [];
+        for (const [status, isAnswered] of [[500], [502], [500], [500, false], [500], [503]]) {
+          session.isAnswered = isAnswered ?? true;
+          answers.push({ status, json: { error: "x" } });
+          await send();
+          stuck.push(isStuck(first));
+        }
+        return { stuck, left: left(), trouble: sender.trouble };
+        """,
+    )
+    # a store that cannot be written is no entry's fault, and says so in the server's words
+    assert said == {
+        "stuck": [False, False, False, False, True, False],
+        "left": ["k001"],
+        "trouble": "x",
+    }
+
+
+def test_what_the_leads_list_cannot_take_keeps_no_other_from_it(box: Page) -> None:
+    said = js(
+        box,
+        """
+        queue.add(entry()); queue.add(entry());
+        for (let i = 0; i < 2; i += 1) answers.push({ status: 409, json: { refused: "no" } });
+        answers.push({ status: 500, text: "" });
+        answers.push({ status: 200, json: { stored: 9, seq: 9 } });
+        await send();
+        return queue.parked().map(({ key }) => key);
+        """,
+    )
+    assert said == ["k001"]
 
 
 def test_a_session_that_is_gone_keeps_everything(box: Page) -> None:

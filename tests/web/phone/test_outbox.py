@@ -106,9 +106,10 @@ def test_choosing_a_unit_and_hand_is_kept_for_the_next_pages(at: At) -> None:
 def test_a_photo_comes_with_its_entry(at: At) -> None:
     site = at("close.photo")
     photo = (io.BytesIO(JPEG), "wall.jpg", "image/jpeg")
-    said(send(site, "close.photo", {"outcome": "done", "photo": photo}), 200)
+    answer = said(send(site, "close.photo", {"outcome": "done", "photo": photo}), 200)
     kept = site.entries[-1].body["values"]["photo"]
     assert site.services.store.get_blob(kept["sha256"]) == JPEG
+    assert answer["photo"] == len(JPEG), "the phone gives its own away only on this word"
 
 
 def test_a_mark_made_while_its_numbers_moved_is_recorded_where_it_was_shown(at: At) -> None:
@@ -357,6 +358,48 @@ def test_a_refused_entry_is_parked_and_acknowledged(at: At) -> None:
     assert said(send(site, "parked", {**fields, "key": "p" * 33}), 200) == answer
     (one,) = site.state.parked
     assert (one.seq, one.task, one.words) == (answer["stored"], "panels.lift:A", "Lift A must wait")
+
+
+REFUSED = {"task": "close.photo", "fields": json.dumps({"outcome": "done"}), "words": "recorded"}
+
+
+@pytest.mark.parametrize(("data", "kind"), [(JPEG, "image/jpeg"), (b"HEIC...", "octet-stream")])
+def test_a_refused_entrys_photo_is_kept_whatever_it_is_and_confirmed(
+    at: At, data: bytes, kind: str
+) -> None:
+    site = at("before.tools")
+    fields = {**REFUSED, "key": "p" * 33}
+    for _ in range(2):
+        answer = said(
+            send(site, "parked", {**fields, "photo": (io.BytesIO(data), "wall.jpg")}), 200
+        )
+        assert answer["photo"] == len(data)
+    (one,) = site.state.parked
+    assert site.services.store.get_blob(one.photo) == data
+    assert site.entries[-1].body["photo"]["type"].endswith(kind)
+    url = f"/jobs/{site.job_id}/photos/{one.photo}"
+    shown = site.visitor.get(url)
+    assert shown.data == data
+    is_picture = kind.startswith("image/")
+    assert shown.headers["Content-Disposition"] == ("inline" if is_picture else "attachment")
+
+
+@pytest.mark.parametrize(
+    ("size", "status"), [(tasks.PHOTO_LIMIT, 200), (tasks.PHOTO_LIMIT + 1, 422)]
+)
+def test_a_refused_photo_may_be_as_large_as_a_tasks(at: At, size: int, status: int) -> None:
+    site = at("before.tools")
+    parts = [f'name="{name}"\r\n\r\n{text}' for name, text in {**REFUSED, "key": "p" * 33}.items()]
+    head = "".join(f"--x\r\nContent-Disposition: form-data; {part}\r\n" for part in parts)
+    photo = '--x\r\nContent-Disposition: form-data; name="photo"; filename="w.jpg"\r\n\r\n'
+    answer = site.visitor.client.post(
+        site.url("parked"),
+        data=f"{head}{photo}".encode() + JPEG[:3] + bytes(size - 3) + b"\r\n--x--\r\n",
+        content_type="multipart/form-data; boundary=x",
+        headers={**OUTBOX, "X-CSRF": fresh_hidden(site)["csrf"]},
+    )
+    assert "at most 8 MB" in said(answer, status).get("refused", "at most 8 MB")
+    assert len(site.state.parked) == (status == 200)
 
 
 def test_parking_needs_a_session_and_a_proper_key(at: At) -> None:
