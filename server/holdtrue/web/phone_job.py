@@ -95,6 +95,7 @@ def job_json(here: Here) -> Json:
         "panels": _panels(state),
         "tolerance": _tolerance(state),
         "undo": _undo(here),
+        "wall": packs().wall(here),
         "parked": [one.seq for one in state.open_parked],
     }
 

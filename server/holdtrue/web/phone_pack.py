@@ -25,6 +25,7 @@ from markupsafe import Markup, escape
 from holdtrue.domain.checklist import Task
 from holdtrue.domain.state import JobState
 from holdtrue.domain.tasks import TASK_KINDS
+from holdtrue.web.phone_drawings import wall
 from holdtrue.web.phone_form import EDGES, form_values
 from holdtrue.web.phone_here import Here
 
@@ -32,6 +33,8 @@ EXTENSION = "holdtrue-packs"
 TRIM = TASK_KINDS["panels.trim"]
 _MOST_PACKS = 12
 _MOST_SEQS = 200
+WALL = "wall"
+"""Where the drawing of the whole wall is kept; no task is called so."""
 Screens = dict[str, str]
 """Task id to its template elements."""
 Drawings = dict[str, str]
@@ -78,10 +81,15 @@ class Packs:
         screens = self.screens(here)
         with self._lock:
             kept = self._of(here).screens
-            drawings: Drawings = {}
+            drawings: Drawings = dict(_wall_screen(here, kept).drawings)
             for id_ in screens:
                 drawings |= kept[id_].drawings
             return drawings
+
+    def wall(self, here: Here) -> str:
+        """The name of the drawing of the whole wall, which the list of all tasks shows."""
+        with self._lock:
+            return _wall_screen(here, self._of(here).screens).html
 
     def changes(self, here: Here, since: int) -> tuple[Screens, list[str]]:
         """Templates that are not what they were after entry ``since``, and tasks that are gone.
@@ -147,6 +155,17 @@ def _rendered(here: Here, kept: dict[str, _Screen]) -> Screens:
             known = kept[task.id] = _Screen(ground, html, drawings)
         screens[task.id] = known.html
     return screens
+
+
+def _wall_screen(here: Here, kept: dict[str, _Screen]) -> _Screen:
+    """The elevation as it stands, drawn anew when the wall changed; its html is its name alone."""
+    ground = _Grounds(here).wall
+    known = kept.get(WALL)
+    if known is None or known.ground != ground:
+        drawn: Drawings = {}
+        squeezed(str(wall(here)), drawn)
+        known = kept[WALL] = _Screen(ground, next(iter(drawn)), drawn)
+    return known
 
 
 AGAIN = ("fasteners", "panels")
@@ -272,6 +291,11 @@ class _Grounds:
         read = (_seqs(state, "panels."), _seqs(state, "close.next_day"), len(state.trims))
         self._hung = hash((self._wall, read, repr((state.moves, state.choices))))
         self._records = {id_: record.seq for id_, record in state.records.items()}
+
+    @property
+    def wall(self) -> int:
+        """Of a drawing of the whole wall."""
+        return self._wall
 
     def of(self, task: Task) -> int:
         name = task.kind.name

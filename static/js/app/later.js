@@ -24,16 +24,17 @@ export { after, fetchedScreen, keptPhoto, moreRows, outboxOf, resultOf, screenOf
 
 /** Send, look for what others did, fetch the drawings, keep a copy for reloads. @type {(app: App) => void} */
 export function begin(app) {
-  const drawings = new Drawings(localStorage, app.job.job, () => app.job.urls.drawings);
+  const drawings = new Drawings(app, localStorage);
   app.queue.store.makeRoom = () => drawings.giveWay();
   const sync = new Sync({
+    hear: () => void drawings.fetch(),
     url: () => app.job.urls.pack,
     seq: () => app.job.seq,
     take: (news) => {
       takeNews(app, news);
       forgetSettled(app.queue.store, app.job);
       app.bar.write();
-      void drawings.fetch();
+      drawings.look();
     },
   });
   app.askServer = () => sync.ask();

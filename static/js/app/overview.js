@@ -16,6 +16,9 @@ export function overviewScreen(app, open) {
   const done = counted.filter(({ status }) => status === "done").length;
   fill(main, "count", done === counted.length ? `All ${done} tasks are done.` : `${done} of ${counted.length} tasks done.`);
   slot(main, "stops")?.append(...stopLinks(app));
+  const unreleased = slot(main, "unreleased");
+  if (unreleased) unreleased.hidden = app.job.way !== null;
+  slot(main, "wall")?.setAttribute("data-drawing", app.job.wall);
   const next = app.next(null);
   slot(main, "stages")?.append(...app.job.stages.map(({ name, title, note }, i) => {
     const own = app.tasks.filter(({ stage }) => stage === name);
