@@ -17,6 +17,7 @@ from holdtrue.service import parked, review
 from holdtrue.service.services import Actor
 from holdtrue.store.port import Entry, KeyReusedError
 from tests.domain.crew import Crew, panel, row
+from tests.walking import JPEG
 
 ONE = row(panel("A"))
 FIELDS = {
@@ -101,7 +102,6 @@ def test_a_place_that_is_none_is_not_told_and_not_refused(crew: Crew, text: str)
 
 def test_a_refused_photo_goes_where_the_job_goes(crew: Crew) -> None:
     """With the bundle, to the photos of its log; not among those of the work."""
-    data = b"\xff\xd8\xff" + bytes(20)
     entry = parked.park(
         crew.services,
         crew.installer,
@@ -110,7 +110,7 @@ def test_a_refused_photo_goes_where_the_job_goes(crew: Crew) -> None:
         fields="{}",
         words="recorded meanwhile",
         key=crew.key(),
-        photo=data,
+        photo=JPEG,
     )
     entries = crew.services.store.read(entry.stream)
     (photo,) = photos(entries)

@@ -118,6 +118,7 @@ def job_json(here: Here) -> Json:
         "panels": _panels(state),
         "tolerance": tolerance_of(state),
         "undo": _undo(here),
+        "wall": packs().wall(here),
         "parked": [one.seq for one in state.open_parked],
     }
 

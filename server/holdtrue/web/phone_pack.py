@@ -26,6 +26,7 @@ from holdtrue.domain.checklist import Task
 from holdtrue.domain.levelcheck import READ_BY_LEVEL, checked_level
 from holdtrue.domain.state import JobState
 from holdtrue.domain.tasks import TASK_KINDS
+from holdtrue.web.phone_drawings import wall
 from holdtrue.web.phone_form import EDGES, form_values
 from holdtrue.web.phone_here import Here
 
@@ -33,6 +34,8 @@ EXTENSION = "holdtrue-packs"
 TRIM = TASK_KINDS["panels.trim"]
 _MOST_PACKS = 12
 _MOST_SEQS = 200
+WALL = "wall"
+"""Where the drawing of the whole wall is kept; no task is called so."""
 Screens = dict[str, str]
 """Task id to its template elements."""
 Drawings = dict[str, str]
@@ -78,10 +81,16 @@ class Packs:
         """Every drawing those templates name."""
         kept = self._of(here)
         with kept.lock:
-            drawings: Drawings = {}
+            drawings: Drawings = dict(_wall_screen(here, kept.screens).drawings)
             for id_ in _kept_screens(here, kept):
                 drawings |= kept.screens[id_].drawings
             return drawings
+
+    def wall(self, here: Here) -> str:
+        """The name of the drawing of the whole wall, which the list of all tasks shows."""
+        kept = self._of(here)
+        with kept.lock:
+            return _wall_screen(here, kept.screens).html
 
     def changes(self, here: Here, since: int) -> tuple[Screens, list[str]]:
         """Templates that are not what they were after entry ``since``, and tasks that are gone.
@@ -158,6 +167,17 @@ def _rendered(here: Here, kept: dict[str, _Screen]) -> Screens:
             known = kept[task.id] = _Screen(ground, html, drawings)
         screens[task.id] = known.html
     return screens
+
+
+def _wall_screen(here: Here, kept: dict[str, _Screen]) -> _Screen:
+    """The elevation as it stands, drawn anew when the wall changed; its html is its name alone."""
+    ground = _Grounds(here).wall
+    known = kept.get(WALL)
+    if known is None or known.ground != ground:
+        drawn: Drawings = {}
+        squeezed(str(wall(here)), drawn)
+        known = kept[WALL] = _Screen(ground, next(iter(drawn)), drawn)
+    return known
 
 
 AGAIN = ("fasteners", "panels")
@@ -288,6 +308,11 @@ class _Grounds:
         self._hung = hash((self._wall, read, repr((state.moves, state.choices))))
         self._level = hash(checked_level(state))
         self._records = {id_: record.seq for id_, record in state.records.items()}
+
+    @property
+    def wall(self) -> int:
+        """Of a drawing of the whole wall."""
+        return self._wall
 
     def of(self, task: Task) -> int:
         name = task.kind.name

@@ -5,7 +5,6 @@ import "../wakelock.js";
 import { board, nextTask } from "./board.js";
 import { dropCopies, keepForReload } from "./copies.js";
 import { Drawings } from "./drawings.js";
-import { writeLive } from "./live.js";
 import { takeNews } from "./news.js";
 import { sentOnline } from "./online.js";
 import { outboxOf } from "./outbox.js";
@@ -26,19 +25,17 @@ export { after, board, fetchedScreen, keptPhoto, moreRows, nextTask, outboxOf, r
 
 /** Send, look for what others did, fetch the drawings, keep a copy for reloads. @type {(app: App) => void} */
 export function begin(app) {
-  const drawings = new Drawings(localStorage, app.job.job, () => app.job.urls.drawings, (figure) => {
-    // its numbers are those the server knew: they become this phone's, as all others on the screen
-    if (app.isAhead) writeLive(figure, app.step.math, app.job.unit);
-  });
+  const drawings = new Drawings(app, localStorage);
   app.queue.store.makeRoom = () => drawings.giveWay();
   const sync = new Sync({
+    hear: () => void drawings.fetch(),
     url: () => app.job.urls.pack,
     seq: () => app.job.seq,
     take: (news) => {
       takeNews(app, news);
       forgetSettled(app.queue.store, app.job);
       app.bar.write();
-      void drawings.fetch();
+      drawings.look();
     },
   });
   app.askServer = () => sync.ask();

@@ -21,6 +21,9 @@ export function overviewScreen(app, open) {
   slot(main, "halted")?.toggleAttribute("hidden", !why);
   slot(main, "heeds")?.append(...app.job.heeds.map((line) => made("p", "notice notice-warn heed", line)));
   slot(main, "stops")?.append(...stopLinks(app));
+  const unreleased = slot(main, "unreleased");
+  if (unreleased) unreleased.hidden = app.job.way !== null;
+  slot(main, "wall")?.setAttribute("data-drawing", app.job.wall);
   const next = app.next(null);
   slot(main, "stages")?.append(...app.job.stages.map(({ name, title, note }, i) => {
     const own = app.tasks.filter(({ stage }) => stage === name);

@@ -7,7 +7,7 @@ const EVERY_MS = 5_000;
 const PATIENCE_MS = 8_000;
 
 export class Sync {
-  /** @param {{ url: () => string, seq: () => number, take: (news: News) => void }} page */
+  /** @param {{ url: () => string, seq: () => number, take: (news: News) => void, hear: () => void }} page */
   constructor(page) {
     this.page = page;
     /** @type {Promise<boolean> | null} */
@@ -39,6 +39,7 @@ export class Sync {
       const news = await fetched(`${this.page.url()}?since=${this.page.seq()}`);
       isAnswered = news !== "no answer";
       if (typeof news === "object") this.page.take(news);
+      if (isAnswered) this.page.hear();
     } while (this.asksAgain);
     return isAnswered;
   }

@@ -53,6 +53,8 @@
  * @property {boolean} is_lead
  * @property {number} seq
  * @property {number} revision
+ * @property {string | null} way of working, as released; null: not released
+ * @property {string} wall name of the drawing of the whole wall
  * @property {number[]} parked refused entries that the lead has not settled
  * @property {string} at the address this page answered
  * @property {Record<string, string>} urls
