@@ -74,7 +74,7 @@ class Watch:
     def _failed(self, request: Request) -> None:
         # A phone's own look for news may fail: it looks again. A page that is left behind for
         # another, or for a download, is given up.
-        is_for_news = request.method == "GET" and "/phone/" in urlsplit(request.url).path
+        is_for_news = request.method in ("GET", "HEAD") and "/phone/" in urlsplit(request.url).path
         is_navigation = request.is_navigation_request()
         is_given_up = is_navigation and request.failure == "net::ERR_ABORTED"
         given_up = is_given_up or (is_for_news and not is_navigation)

@@ -3,12 +3,14 @@
 import "../fractions.js";
 import "../wakelock.js";
 import { board, nextTask } from "./board.js";
-import { dropCopies, keepForReload } from "./copies.js";
+import { Copy } from "./copies.js";
 import { Drawings } from "./drawings.js";
+import { keepStops, withStops } from "./kept_stops.js";
 import { takeNews } from "./news.js";
 import { sentOnline } from "./online.js";
 import { outboxOf } from "./outbox.js";
 import { keptPhoto } from "./photo.js";
+import { Reach } from "./reach.js";
 import { moreRows } from "./refill.js";
 import { forgetSettled } from "./refused.js";
 import { resultOf } from "./result.js";
@@ -21,21 +23,28 @@ import { showLocalTimes } from "./times.js";
 
 /** @typedef {import("./app.js").App} App */
 
-export { after, board, fetchedScreen, keptPhoto, moreRows, nextTask, outboxOf, resultOf, screenOf, sentOnline };
+export { after, board, fetchedScreen, keptPhoto, moreRows, nextTask, outboxOf, resultOf, screenOf, sentOnline, withStops };
 
 /** Send, look for what others did, fetch the drawings, keep a copy for reloads. @type {(app: App) => void} */
 export function begin(app) {
   const drawings = new Drawings(app, localStorage);
+  const copy = new Copy(app);
+  const reach = new Reach(app, localStorage);
   app.queue.store.makeRoom = () => drawings.giveWay();
   const sync = new Sync({
-    hear: () => void drawings.fetch(),
     url: () => app.job.urls.pack,
     seq: () => app.job.seq,
     take: (news) => {
       takeNews(app, news);
+      keepStops(app);
       forgetSettled(app.queue.store, app.job);
       app.bar.write();
+      copy.soon();
       drawings.look();
+    },
+    hear: (how) => {
+      reach.hear(how);
+      if (how === "answered") void drawings.fetch();
     },
   });
   app.askServer = () => sync.ask();
@@ -47,10 +56,10 @@ export function begin(app) {
   };
   document.addEventListener("holdtrue:shown", (event) => dress(/** @type {CustomEvent} */ (event).detail.elt));
   dress(document);
+  if (!reach.isCopy) keepStops(app);
   forgetSettled(app.queue.store, app.job);
   startSending(app);
   sync.listen();
   void drawings.fetch();
-  void keepForReload(app.base);
-  dropCopies();
+  copy.first();
 }

@@ -2,7 +2,7 @@
 
 import { App } from "./app.js";
 import { listenToForms } from "./forms.js";
-import { lateReady } from "./late.js";
+import { late, lateReady } from "./late.js";
 import { listenToPlaces, placeOf } from "./place.js";
 import { Queue } from "./queue.js";
 import { Store } from "./store.js";
@@ -16,8 +16,10 @@ if (text) void start(JSON.parse(text));
 async function start(job) {
   const queue = new Queue(new Store(localStorage, job.job));
   queue.open(job.seq);
-  // what is not sent yet is played before the first screen is shown
-  if (queue.ahead().length) await lateReady();
+  // what is not sent yet is played before the first screen is shown, what a copy lacks put in
+  const isCopy = "copy" in document.documentElement.dataset;
+  if (isCopy || queue.ahead().length) await lateReady();
+  if (isCopy) late().withStops(queue, job);
   const app = new App(job, queue);
   queue.watch(() => {
     app.refresh();
@@ -29,7 +31,7 @@ async function start(job) {
     go: (place, isBack) => app.go(place, isBack),
     lookAgain: (place) => void app.lookAgain(place),
   });
-  firstScreen(app);
+  firstScreen(app, isCopy);
   document.documentElement.dataset.app = "usable";
   const { begin } = await lateReady();
   app.refresh();
@@ -37,13 +39,13 @@ async function start(job) {
   document.documentElement.dataset.app = "ready";
 }
 
-/** The server's own first screen stays, unless this phone knows more than it did. @type {(app: App) => void} */
-function firstScreen(app) {
+/** The server's own first screen stays, unless this phone knows more than it did. @type {(app: App, isCopy: boolean) => void} */
+function firstScreen(app, isCopy) {
   const known = history.state?.place;
   const place = known ?? placeOf(app.base, location.href) ?? { screen: "next" };
   const main = document.getElementById("main");
   const isAsAsked = app.job.at === location.pathname + location.search;
-  if (!main || app.isAhead || !isAsAsked) return app.show(place);
+  if (!main || app.isAhead || isCopy || !isAsAsked) return app.show(place);
   app.place = place;
   app.adopt(main);
 }

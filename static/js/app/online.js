@@ -3,6 +3,8 @@
  * not kept for later, since what they answer is worked out by the server, now.
  */
 
+import { isOurs } from "./ours.js";
+
 /** @typedef {import("./app.js").App} App */
 
 const PATIENCE_MS = 8_000;
@@ -18,7 +20,7 @@ export async function sentOnline(app, form, [name, value]) {
     const response = await fetch(form.action, { method: "POST", body, headers, signal, redirect: "error" });
     const away = response.headers.get("HX-Redirect");
     if (away) return location.assign(away);
-    const main = new DOMParser().parseFromString(await response.text(), "text/html").getElementById("main");
+    const main = isOurs(response) && new DOMParser().parseFromString(await response.text(), "text/html").getElementById("main");
     if (!main) return app.say(`${NO_ANSWER} (${response.status})`);
     const url = response.headers.get("HX-Push-Url") ?? location.pathname + location.search;
     app.place = { screen: "server", url };
