@@ -1,6 +1,7 @@
 /** What comes after the first screen: one module that brings all of it. */
 
 import "../fractions.js";
+import "../unsent.js";
 import "../wakelock.js";
 import { board, nextTask } from "./board.js";
 import { Copy } from "./copies.js";
