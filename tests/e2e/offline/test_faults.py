@@ -357,29 +357,6 @@ def test_back_and_forward_show_what_stands_and_record_nothing(server: Server, cr
     assert len(of_task(log_of(server, job), MEASURE)) == 1
 
 
-STAGES = ("join.ways", "before.people", "work.hanger:A1", "reference.floor", "level.check")
-LATER = ("behind.studs", "stand_back.yes", MEASURE, "panels.level:A", "secure.key", "close.note")
-
-
-@pytest.mark.parametrize("task", [*STAGES, *LATER])
-def test_a_reload_shows_the_same_task_and_keeps_what_is_not_sent(
-    server: Server, crew: Crew, task: str
-) -> None:
-    job = prepared(server, until=task if task != "join.ways" else None)
-    server.start()
-    ivo = installer(crew, server, job)
-    open_task(ivo, server, job, task)
-    assert ivo.task == task
-    heading = ivo.heading
-    ivo.page.reload()
-    has_the_job(ivo)
-    assert (ivo.task, ivo.heading) == (task, heading)
-    ivo.do(task)
-    all_sent(ivo)
-    switch_off(server, crew)
-    assert of_task(log_of(server, job), task)
-
-
 def test_a_reload_with_the_server_off_goes_on(server: Server, crew: Crew) -> None:
     """Loopback counts as secure: the service worker's copy stands in for the server."""
     job = prepared(server, until=MEASURE)

@@ -6,8 +6,9 @@ import re
 
 import pytest
 
-from holdtrue.service import jobs
+from holdtrue.service import jobs, tasks
 from holdtrue.service.services import Services
+from holdtrue.service.tasks import Typed
 from tests import walking
 from tests.web.conftest import Visitor
 
@@ -37,6 +38,27 @@ def test_what_is_outside_comes_first_with_how_much_is_allowed(lead: Visitor, off
     assert re.search(r"gap between B and C: wider by 1?[ 0-9/]+ in \([0-9.]+ mm\), allowed", said)
     assert said.index("Outside its tolerance") < said.index("Mark given")
     assert "Tapped “as planned” although the measured seats say otherwise: level of B" in said
+
+
+def test_the_log_tells_both_times_of_an_entry_that_was_sent_late(
+    lead: Visitor, services: Services
+) -> None:
+    """Tapped on the phone at one time, arrived at another: whoever asks later needs both."""
+    job_id = walking.released(services, walking.LEAD)
+    entry = tasks.record_task(
+        services,
+        walking.LEAD,
+        job_id,
+        "join.ways",
+        Typed(outcome="done", raw={"unit": "in", "hand": "left"}, unit="in", is_late=True),
+        key=services.ids.key(),
+        tapped="2026-02-27T06:41:09.500Z",
+    )
+    page = lead.get(f"/jobs/{job_id}/review").text
+    line = re.search(rf'<li id="entry-{entry.seq}">.*?</time>', page, re.DOTALL)
+    assert line is not None
+    arrived = entry.received[:16].replace("T", " ")
+    assert text_of(line[0]) == f"{entry.seq} · {arrived} UTC, tapped 2026-02-27 06:41"
 
 
 def test_stops_trims_and_corrections_are_told(lead: Visitor, off: str) -> None:
