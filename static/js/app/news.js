@@ -11,6 +11,8 @@ import { screenOf } from "./screenof.js";
 
 /** Numbers are shown to 0.01 mm, rounded on either side. */
 const ROUNDED_MM = 0.02;
+/** What stands around a task's own words, or is put into its screen later. */
+const AROUND = ".kept, .bar, .bar-stop, .thumb, [data-news], [data-ask], .echo-box, svg, [data-drawing] > *, .taps-panel, [aria-controls=taps]";
 
 /** @type {(app: App, news: import("./sync.js").News) => void} */
 export function takeNews(app, { job, templates, gone, others }) {
@@ -36,7 +38,7 @@ export function seeAnew(app) {
   const main = document.getElementById("main");
   const form = main?.querySelector("form#task-form");
   if (!main) return;
-  if (app.place.screen === "task" && form instanceof HTMLFormElement) renumbered(app, form, []);
+  if (app.place.screen === "task" && form instanceof HTMLFormElement) renumbered(app, form, [], ", since an entry of yours was refused");
   else if (app.place.screen === "all" || app.place.screen === "task") refreshed(app, main);
   app.bar.write();
 }
@@ -106,8 +108,8 @@ function refreshed(app, main) {
   app.adopt(fresh);
 }
 
-/** The numbers of the form in hand moved: say so, and keep what was typed. @type {(app: App, form: HTMLFormElement, others: readonly string[]) => void} */
-function renumbered(app, form, others) {
+/** The numbers of the form in hand moved: say so, and keep what was typed. @type {(app: App, form: HTMLFormElement, others: readonly string[], own?: string) => void} */
+function renumbered(app, form, others, own = " by what you recorded") {
   const typed = rawOf(form);
   const first = lengthInputs(form).filter((input) => input.value !== input.defaultValue).map(({ name }) => name);
   const main = screenOf(app, app.place);
@@ -125,14 +127,14 @@ function renumbered(app, form, others) {
   scrollTo(0, y);
   for (const input of lengthInputs(fresh)) writeEcho(input);
   const who = others.join(" and ");
-  if (isMoved) notice(fresh, `The numbers of this task changed${who ? `: ${who} recorded something meanwhile` : " by what you recorded"}. Look at them again.`);
+  if (isMoved) notice(fresh, `The numbers of this task changed${who ? `: ${who} recorded something meanwhile` : own}. Look at them again.`);
   else if (who) notice(fresh, `${who} recorded something meanwhile. Look at this task again.`);
 }
 
 /** What a task says, without what stands around it on every screen. @type {(main: HTMLElement | null) => string} */
 function wordsOf(main) {
   const copy = /** @type {HTMLElement | undefined} */ (main?.cloneNode(true));
-  for (const around of copy?.querySelectorAll(".kept, .bar, .bar-stop, .thumb, [data-news], [data-ask], .echo-box, svg") ?? []) around.remove();
+  for (const around of copy?.querySelectorAll(AROUND) ?? []) around.remove();
   return copy?.textContent?.replace(/\s+/g, " ") ?? "";
 }
 
