@@ -19,7 +19,7 @@ from holdtrue.domain.checklist import (
 )
 from holdtrue.domain.errors import ConflictError, NotAllowedError, NotFoundError
 from holdtrue.domain.tasks import TASK_KINDS
-from tests.domain.crew import Crew, at_fasteners, panel, row
+from tests.domain.crew import Crew, at_fasteners, hung_low, panel, row
 
 STATUSES: tuple[Status, ...] = ("waiting", "ready", "done", "stopped")
 ACTIONS: tuple[Action, ...] = ("record", "undo", "block", "free")
@@ -307,3 +307,48 @@ def test_a_halt_names_what_the_first_open_task_waits_for_at_last() -> None:
     assert halt([task for task in crew.tasks if task.kind.stage != "join"]) == (
         "the lead has not released the plan yet"
     )
+
+
+# -- securing --------------------------------------------------------------------------------------
+
+
+def test_a_panel_is_secured_as_soon_as_it_hangs_level_whatever_the_others_do() -> None:
+    crew = at_fasteners(THREE)
+    crew.walk(until="panels.level:B")
+    assert crew.task("secure.lock:B").why == "first finish: Level of B"
+    crew.do("panels.level:B")
+    assert crew.status("secure.lock:B") == "ready"
+    assert crew.status("secure.lock:A") == "waiting"
+    crew.do("secure.lock:B")
+    crew.do("secure.try:B")
+    assert crew.task("secure.key").why.startswith("first finish: Lift")
+    assert crew.status("panels.lift:A") == "ready"
+
+
+def test_who_secures_at_the_end_is_asked_for_it_at_the_end() -> None:
+    walked = at_fasteners(THREE).walk()
+    first_lock = next(i for i, id_ in enumerate(walked) if id_.startswith("secure."))
+    assert not any(id_.startswith(("fasteners.", "panels.")) for id_ in walked[first_lock:])
+
+
+def test_a_panel_that_must_be_trimmed_is_not_secured_before() -> None:
+    crew = hung_low()
+    assert crew.task("secure.lock:A").why == "first finish: Trim A"
+
+
+def test_a_panel_trimmed_or_hung_again_is_secured_and_tried_again() -> None:
+    crew = at_fasteners(THREE)
+    crew.walk(until="panels.level:B")
+    for task in ("panels.level:B", "secure.lock:B", "secure.try:B"):
+        crew.do(task)
+    crew.record("panels.level:B", {"low": "right", "by": "4"})
+    assert crew.status("secure.lock:B") == "done"
+    crew.record(
+        "panels.trim:B", {"means": "shim", "seat": "B2", "way": "up", "by": "2"}, is_sure=True
+    )
+    assert crew.task("secure.lock:B").why == "first finish: Level of B"
+    assert crew.task("secure.try:B").why == "first secure panel B"
+    crew.do("panels.level:B")
+    assert crew.status("secure.lock:B") == "ready"
+    crew.do("secure.lock:B")
+    assert crew.status("secure.try:B") == "ready"

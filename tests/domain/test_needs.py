@@ -96,7 +96,7 @@ def test_ready_is_not_done_nothing_in_the_way_and_all_needs_done(seed: int) -> N
 
 def test_the_walks_come_to_the_end_and_back() -> None:
     crew = Crew(row(panel("A"), panel("B"), panel("C")))
-    wanderer = Wilder(crew, 6)
+    wanderer = Wilder(crew, 13)
     wanderer.go(400)
     met = {entry.type for entry in crew.entries}
     assert {events.WORK_SENT_BACK, events.PLAN_REVISED, events.STOP_CALLED} <= met

@@ -31,6 +31,13 @@ def sent_back(crew: Crew, *tasks: str) -> None:
 ONE_OF_EACH = list({task_id.partition(":")[0]: task_id for task_id in handed_over().ids}.values())
 
 
+SECURED_AFTER = {
+    "panels.lift:B": ("secure.lock:B", "secure.try:B"),
+    "secure.lock:B": ("secure.try:B",),
+}
+"""A panel hung again is secured again, and one secured again is tried again."""
+
+
 def test_no_kind_of_task_is_left_out_below() -> None:
     assert len(ONE_OF_EACH) > 40
 
@@ -41,7 +48,9 @@ def test_every_task_sent_back_can_be_done_again_and_handed_over_again(task_id: s
     assert crew.state.review.state == "handed_over"
     sent_back(crew, task_id)
     open_again = {t.id for t in crew.tasks if t.status != "done" and not t.kind.is_optional}
-    assert open_again == {task_id, "close.hand_over"} & required(crew)
+    assert open_again == {task_id, *SECURED_AFTER.get(task_id, ()), "close.hand_over"} & required(
+        crew
+    )
     crew.walk()
     assert crew.status("close.hand_over") == "done"
     assert {t.status for t in crew.tasks if not t.kind.is_optional} == {"done"}

@@ -118,12 +118,18 @@ class _Rules:
         if stage == "panels":
             return self._seats_set(slot) + self._hanging(slot)
         if stage == "secure":
-            lock = (f"secure.lock:{slot.subject}",) if slot.kind.name == "secure.try" else ()
-            return self._stages(("panels",)) + lock
+            return self._securing(slot)
         last = slot.kind.name in ("hold.leave", "close.hand_over")
         return self._stages(("fasteners", "panels", "secure")) + (
             self._ahead_of(slot) if last else ()
         )
+
+    def _securing(self, slot: Slot) -> tuple[str, ...]:
+        if slot.kind.name == "secure.lock":
+            return tuple(one.id for one in self.board.level_hung(slot.subject))
+        if slot.kind.name == "secure.try":
+            return (f"secure.lock:{slot.subject}",)
+        return self._stages(("panels",))
 
     def _stages(self, stages: Sequence[str]) -> tuple[str, ...]:
         return tuple(id_ for stage in stages for id_ in self._awaited.get(stage, ()))

@@ -70,6 +70,11 @@ def is_stale(state: JobState, slot: Slot) -> bool:
         case "stand_back.corners" | "stand_back.yes":
             now = planned_values(state, slot.id)["places"]
             return not _is_same_place(record.planned["places"], now)
+        case "secure.lock":
+            return _is_loosened(state, slot.subject, record)
+        case "secure.try":
+            lock = state.records.get(f"secure.lock:{slot.subject}")
+            return lock is None or lock.seq > record.seq or _is_loosened(state, slot.subject, lock)
         case "panels.trim":
             return _is_read_since(state, slot.subject, record)
         case _:
@@ -133,6 +138,13 @@ def _is_read_since(state: JobState, panel: str, record: Record) -> bool:
     return any(
         one.seq > record.seq for task, one in state.records.items() if is_reading_of(task, panel)
     )
+
+
+def _is_loosened(state: JobState, panel: str, lock: Record) -> bool:
+    """The panel was taken down, hung again or trimmed since it was secured."""
+    lift = state.records.get(f"panels.lift:{panel}")
+    is_hung_again = lift is None or lift.seq > lock.seq
+    return is_hung_again or any(t.panel == panel and t.seq > lock.seq for t in state.trims)
 
 
 # -- what a task waits for ------------------------------------------------------------------------
@@ -327,13 +339,20 @@ class Board:
                     return f"first finish: {kind.title.format(subject=panel)}"
         return ""
 
+    def level_hung(self, panel: str) -> tuple[Slot, ...]:
+        """What hangs a panel and makes it level: it is secured then, whatever the others do."""
+        names = ("panels.lift", "panels.engaged", "panels.level", "panels.trim")
+        return tuple(s for s in self.slots if s.subject == panel and s.kind.name in names)
+
     def _late_waits(self, slot: Slot) -> str:
+        if slot.kind.name == "secure.lock":
+            left = (one for one in self.level_hung(slot.subject) if not self.is_done(one))
+            return next((f"first finish: {one.title}" for one in left), "")
+        if slot.kind.name == "secure.try":
+            lock = Slot(TASK_KINDS["secure.lock"], slot.subject, slot.panel)
+            return "" if self.is_done(lock) else f"first secure panel {slot.subject}"
         if slot.kind.stage == "secure":
-            waits = self._open_in(("panels",), "first finish")
-            if waits or slot.kind.name != "secure.try":
-                return waits
-            lock = f"secure.lock:{slot.subject}"
-            return "" if lock in self.state.records else f"first secure panel {slot.subject}"
+            return self._open_in(("panels",), "first finish")
         waits = self._open_in(("fasteners", "panels", "secure"), "first finish")
         if waits:
             return waits

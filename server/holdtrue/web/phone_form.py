@@ -12,7 +12,7 @@ from holdtrue.domain.checklist import Task
 from holdtrue.domain.prefill import planned_values, read_like, shown_plan
 from holdtrue.web.phone_fields import Filled, initial, inputs, signature
 from holdtrue.web.phone_fit import fitted, starting_values
-from holdtrue.web.phone_here import Here, screen
+from holdtrue.web.phone_here import Here, Undo, screen, secure_now
 from holdtrue.web.phone_live import live_inputs
 from holdtrue.web.phone_shown import Number
 from holdtrue.web.phone_task import shown
@@ -47,7 +47,7 @@ def form_screen(
     key: str | None = None,
     edge: str | None = None,
     is_again: bool = False,
-    saved: str = "",
+    saved: Undo | None = None,
     then: Here | None = None,
     status: int = 200,
 ) -> Response:
@@ -62,6 +62,7 @@ def form_screen(
         ask=ask,
         key=key,
         saved=saved,
+        secure=secure_now(here, saved.task) if saved else None,
         **{
             **form_values(then or here, task, filled=filled, edge=edge, is_again=is_again),
             **_stands(here, task),

@@ -171,6 +171,14 @@ def entry_words(body: Any) -> str:
     return task_title(str(body["task"])) if "task" in body else str(body["seat"])
 
 
+def secure_now(here: Here, task_id: str) -> Task | None:
+    """Right after a panel's level was read: its lock, so that somebody may go below it."""
+    kind, _, panel = task_id.partition(":")
+    lock = next((t for t in here.tasks if t.id == f"secure.lock:{panel}"), None)
+    is_offered = kind == "panels.level" and lock is not None and lock.status == "ready"
+    return lock if is_offered else None
+
+
 def who_words(here: Here, person: str) -> str:
     """The name of who recorded something."""
     return members.names(services(), here.state).get(person, "somebody")

@@ -21,7 +21,7 @@ from holdtrue.web.context import services
 from holdtrue.web.phone_fields import Filled, initial
 from holdtrue.web.phone_form import form_screen
 from holdtrue.web.phone_here import Here
-from holdtrue.web.phone_screens import saved_words, task_screen
+from holdtrue.web.phone_screens import saved_undo, task_screen
 
 
 def sheet_state(job_id: str, here: JobState, sheet: str) -> JobState | None:
@@ -47,10 +47,10 @@ def paper_screen(here: Here, task: Task, asked: Mapping[str, str]) -> Response:
             task,
             filled=Filled(raw=raw),
             is_again=task.status == "done",
-            saved=saved_words(here),
+            saved=saved_undo(here),
             then=replace(here, state=then),
         )
-    return form_screen(here, task, filled=Filled(raw=carried), saved=saved_words(here))
+    return form_screen(here, task, filled=Filled(raw=carried), saved=saved_undo(here))
 
 
 def _shown(now: JobState, then: JobState, task: Task) -> dict[str, str]:

@@ -24,9 +24,11 @@ from holdtrue.web.phone_fields import Filled
 from holdtrue.web.phone_form import form_screen, planned_numbers
 from holdtrue.web.phone_here import (
     Here,
+    Undo,
     last_undo,
     look,
     screen,
+    secure_now,
     stage_note,
     stored,
     task_of,
@@ -59,7 +61,12 @@ def all_screen(job_id: str, url: str | None = None) -> Response:
 
 
 def task_screen(
-    here: Here, task: Task, *, is_again: bool = False, url: str | None = None, saved: str = ""
+    here: Here,
+    task: Task,
+    *,
+    is_again: bool = False,
+    url: str | None = None,
+    saved: Undo | None = None,
 ) -> Response:
     """The screen a task's status asks for."""
     if task.status == "stopped":
@@ -70,7 +77,7 @@ def task_screen(
         return _done(here, task, url)
     edge = request.args.get("edge") if request.method == "GET" else None
     return form_screen(
-        here, task, url=url, edge=edge, is_again=is_again, saved=saved or saved_words(here)
+        here, task, url=url, edge=edge, is_again=is_again, saved=saved or saved_undo(here)
     )
 
 
@@ -93,11 +100,11 @@ _OF_THEN = frozenset({"seen", "stands", "sure", "tapped"})
 """What a form said of the moment it was shown: not true of another moment."""
 
 
-def saved_words(here: Here) -> str:
+def saved_undo(here: Here) -> Undo | None:
     """What was just saved, named by the page's own address: it is on disk."""
     undo = last_undo(here)
     is_asked = undo is not None and request.args.get("saved", "") == str(undo.seq)
-    return undo.text if undo is not None and is_asked else ""
+    return undo if is_asked else None
 
 
 def _waiting(here: Here, task: Task, url: str | None) -> Response:
@@ -163,6 +170,7 @@ def result_screen(job_id: str, seq: int, url: str | None = None) -> Response:
         seq=seq,
         task=task,
         is_undone=seq in undone_seqs(entries),
+        secure=secure_now(here, a_turn.task),
         more=_optional(here, a_turn.subject) if a_turn.kind == "fasteners.measure" else [],
         upcoming=here.next_task(task_id),
     )
@@ -265,8 +273,8 @@ def to_task(job_id: str, task_id: str | None, *, saved: int | None = None) -> Re
         return stored(url, lambda: all_screen(job_id, url))
     url = here.task_url(task, **({"saved": saved} if saved else {}))
     said = last_undo(here)
-    words = said.text if saved and said and said.seq == saved else ""
-    return stored(url, lambda: task_screen(here, task, url=url, saved=words))
+    just = said if saved and said and said.seq == saved else None
+    return stored(url, lambda: task_screen(here, task, url=url, saved=just))
 
 
 def to_result(job_id: str, seq: int) -> Response:

@@ -164,7 +164,7 @@ export class App {
       return this.go({ screen: "result", key: entry.key, task: entry.task });
     }
     const next = this.next(entry.task);
-    this.go(next ? { screen: "task", task: next.id, kept: entry.key, what: entry.title } : { screen: "all" });
+    this.go(next ? { screen: "task", task: next.id, kept: entry.key, what: entry.title, saved: entry.task } : { screen: "all" });
   }
 
   /** @type {(entry: Entry) => void} */

@@ -83,6 +83,15 @@ export function nextLink(app, after, words = "Go on") {
     : linkTo(app, { screen: "all" }, "All tasks", "button button-main");
 }
 
+/** Right after a panel's level was read: its lock, so that somebody may go below it. @type {(app: App, saved: string) => HTMLAnchorElement[]} */
+export function secureLinks(app, saved) {
+  const lock = app.task(saved.replace(/^panels\.level:/, "secure.lock:"));
+  if (lock?.kind !== "secure.lock" || saved === lock.id || lock.status !== "ready") return [];
+  const link = linkTo(app, { screen: "task", task: lock.id }, "", "button button-wide");
+  link.append(made("span", "", `${lock.title} now `, made("span", "soft", "nobody below before")));
+  return [link];
+}
+
 /**
  * The quiet buttons: undo what was last recorded, and something in the way of a seat.
  * @type {(app: App, main: HTMLElement, thumb: Element, seat: string | null, back: string) => void}

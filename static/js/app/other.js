@@ -2,7 +2,7 @@
 
 import { wayAnswers } from "./way.js";
 import { newKey } from "./keys.js";
-import { copied, fill, linkTo, nextLink, slot, writeBar, writeMore } from "./frame.js";
+import { copied, fill, linkTo, nextLink, secureLinks, slot, writeBar, writeMore } from "./frame.js";
 import { KEPT } from "./hole.js";
 import { resultOf } from "./result.js";
 import { kindOf } from "./subject.js";
@@ -92,6 +92,7 @@ function writeThumb(app, main, entry, { seat, off }) {
     thumb?.append(linkTo(app, { screen: "task", task: task.id, again: true }, words));
   } else if (task) thumb?.append(linkTo(app, { screen: "task", task: task.id }, task.title));
   if (thumb) writeMore(app, main, thumb, seat ?? null, task?.id ?? "");
+  thumb?.before(...secureLinks(app, entry.task));
   const panel = entry.seat ? panelOfSeat(entry.seat) : task?.panel;
   const more = app.tasks.filter(({ optional, status, panel: of }) => optional && status === "ready" && of === panel);
   if (kindOf(entry.task) === "fasteners.measure") {

@@ -2,7 +2,7 @@
 
 /**
  * Where somebody is. ``server``: a screen only the server can show.
- * @typedef {{ screen: "task", task: string, edge?: string, again?: boolean, kept?: string, what?: string }
+ * @typedef {{ screen: "task", task: string, edge?: string, again?: boolean, kept?: string, what?: string, saved?: string }
  *   | { screen: "readout", task: string, n: number } | { screen: "next" } | { screen: "all", stage?: string }
  *   | { screen: "result" | "refused", key: string, task: string } | { screen: "way", seat: string, back: string }
  *   | { screen: "stop", seat: string } | { screen: "server", url: string }} Place

@@ -2,7 +2,7 @@
 
 import { loadNotChecked } from "./board.js";
 import { newKey } from "./keys.js";
-import { againLink, copied, fill, linkTo, nextLink, slot, writeBar, writeMore } from "./frame.js";
+import { againLink, copied, fill, linkTo, nextLink, secureLinks, slot, writeBar, writeMore } from "./frame.js";
 import { writeLive } from "./live.js";
 import { valuesOf } from "./effects.js";
 import { SENT, keptWords, whereWords } from "./where.js";
@@ -30,7 +30,7 @@ export function taskScreen(app, task, place) {
 }
 
 /** @type {(app: App, task: Task, place: Extract<import("./place.js").Place, { screen: "task" }>) => HTMLElement | null} */
-function formScreen(app, task, { edge, again, kept, what }) {
+function formScreen(app, task, { edge, again, kept, what, saved }) {
   const name = `[data-task="${CSS.escape(task.id)}"]`;
   const main = (edge ? copied(`${name}[data-edge="${CSS.escape(edge)}"]`) : null) ?? copied(name);
   const form = main?.querySelector("form#task-form");
@@ -47,7 +47,7 @@ function formScreen(app, task, { edge, again, kept, what }) {
   writeBar(main, app, app.tasks, task.stage);
   const thumb = main.querySelector(".thumb");
   if (thumb) writeMore(app, main, thumb, wayAt(app, task), task.id);
-  if (kept && what) main.querySelector(".ask-row, .ask")?.before(keptLine(app, kept, what));
+  if (kept && what) main.querySelector(".ask-row, .ask")?.before(keptLine(app, kept, what), ...secureLinks(app, saved ?? ""));
   return main;
 }
 

@@ -84,6 +84,9 @@ function undone(step, entry) {
 /** Recorded, but to be done again. @type {(step: Step, isOpen: (task: string) => boolean) => Step} */
 const notDone = (step, isOpen) => ({ ...step, done: new Set([...step.done].filter((task) => !isOpen(task))) });
 
+/** A panel hung again or trimmed is secured and tried again. @type {(step: Step, panel: string) => Step} */
+const loosened = (step, panel) => notDone(step, (task) => /^secure\.(lock|try)$/.test(kindOf(task)) && subjectOf(task) === panel);
+
 /** @type {(job: Job, before: Step, next: Step, entry: Entry) => Step} */
 function recorded(job, before, next, entry) {
   const step = {
@@ -95,6 +98,8 @@ function recorded(job, before, next, entry) {
   const subject = subjectOf(entry.task);
   switch (kindOf(entry.task)) {
     case "before.services": return { ...step, foundHold: entry.fields.found?.trim() ? FOUND_HOLD : "" };
+    case "secure.lock": return notDone(step, (task) => task === `secure.try:${subject}`);
+    case "panels.lift": return loosened(step, subject);
     case "secure.try": return entry.fields.outcome === "failed" ? notDone(step, (task) => task === entry.task) : step;
     case "fasteners.pilot": return piloted(before, step, entry, subject);
     case "fasteners.mark":
@@ -109,7 +114,7 @@ function recorded(job, before, next, entry) {
     case "level.check": return isReadByLevel(before) ? { ...step, hold: LEVEL_HOLD } : step;
     case "panels.level": case "panels.facing": case "close.next_day": return read(job, hungHeld(step, entry), entry);
     case "panels.trim": return entry.fields.means === "none" ? step : {
-      ...without(hungHeld(step, entry), (task) => isReadingOf(task, subject)),
+      ...without(loosened(hungHeld(step, entry), subject), (task) => isReadingOf(task, subject)),
       readings: step.readings.filter(({ task }) => !isReadingOf(task, subject)),
     };
     default: return changesPlan(entry) ? {
