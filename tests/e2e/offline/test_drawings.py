@@ -91,7 +91,7 @@ def test_a_seat_set_without_network_is_drawn_set_and_one_given_up_open(
         assert state_of(ivo, "C1") == "set", "the close-up of its neighbour too"
         ivo.go_to("Measure C1")
         ivo.tap(ivo.link("Something is in the way"))
-        ivo.tap(ivo.page.get_by_role("button", name=re.compile("^Fastener spent")))
+        ivo.tap(ivo.page.get_by_role("button", name=re.compile("^Hole spent")))
         ivo.tap(ivo.page.locator("a.bar"))
         assert state_of(ivo, "C1") == "open"
     switch_off(server, crew)
