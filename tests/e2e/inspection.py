@@ -29,6 +29,8 @@ async (rules) => (await axe.run({ runOnly: rules, resultTypes: ["violations"] })
 _WIDE = """
 (width) => [...document.querySelectorAll("body *")]
   .filter((e) => e.getBoundingClientRect().right > width + 0.5)
+  // The fixed bar is as wide as the page: it only follows what made the page wide.
+  .sort((a, b) => Boolean(b.closest(".thumb")) - Boolean(a.closest(".thumb")))
   .slice(-3).map((e) => e.outerHTML.slice(0, 120))
 """
 _SMALL = """
