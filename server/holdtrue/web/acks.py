@@ -27,7 +27,8 @@ def is_wanted() -> bool:
 def stored(entry: Entry, latest: int, photo_bytes: int | None = None) -> Response:
     """On disk, as entry ``entry.seq`` of a job that has ``latest`` entries now.
 
-    ``photo_bytes``: how large its photo is on the disk; the outbox gives no photo away before.
+    ``photo_bytes``: how much arrived of the photo that is on the disk now; the outbox gives no
+    photo away before.
     """
     photo = {} if photo_bytes is None else {"photo": photo_bytes}
     return jsonify(stored=entry.seq, seq=latest, **photo)

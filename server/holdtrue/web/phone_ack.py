@@ -44,9 +44,12 @@ def answered(job_id: str, send: Callable[[], Entry]) -> Response:
 
 
 def _photo_bytes(entry: Entry) -> int | None:
-    """How much of an entry's photo is on the disk; None when it has none."""
+    """How much arrived of a photo that is on the disk by now, without what its camera wrote into
+    it; None when there is none."""
     photo = photo_of(entry)
-    return len(services().store.get_blob(photo["sha256"]) or b"") if photo else None
+    if photo is None or services().store.get_blob(photo["sha256"]) is None:
+        return None
+    return len(photo_sent() or b"")
 
 
 def record(job_id: str, task_id: str) -> Response:

@@ -35,7 +35,11 @@ def read_typed(raw: Mapping[str, str], unit: str, *, is_sure: bool) -> Typed:
 def photo_sent() -> bytes | None:
     """The photo's bytes; None when the form came without one."""
     photo = request.files.get("photo")
-    return photo.read() if photo is not None and photo.filename else None
+    if photo is None or not photo.filename:
+        return None
+    photo.stream.seek(0)  # it may have been read before
+    data: bytes = photo.read()
+    return data
 
 
 def read_in(raw: Mapping[str, str], unit: str) -> str:

@@ -7,6 +7,7 @@ import re
 import pytest
 from playwright.sync_api import Route, expect
 
+from tests.domain.test_picture import drawn
 from tests.e2e.offline.fieldwork import (
     Job,
     all_sent,
@@ -222,6 +223,23 @@ def test_no_photo_leaves_the_phone_before_the_server_says_it_has_it(
     assert unsent(ivo) == 1
     all_sent(ivo)
     assert len(tries) == 2
+    switch_off(server, crew)
+    assert len(of_task(log_of(server, job), "close.photo")) == 1
+
+
+def test_a_photo_that_loses_its_place_and_camera_on_the_server_leaves_the_phone_all_the_same(
+    server: Server, crew: Crew
+) -> None:
+    """What is kept is smaller than what was sent; the phone compares what arrived."""
+    job = prepared(server, until="close.photo")
+    server.start()
+    ivo = installer(crew, server, job)
+    open_task(ivo, server, job, "close.photo")
+    ivo.page.locator('[name="photo"]').set_input_files(
+        {"name": "wall.jpg", "mimeType": "image/jpeg", "buffer": drawn("jpeg", turned=6)}
+    )
+    ivo.tap(ivo.page.locator(".thumb button.button-main"))
+    all_sent(ivo)
     switch_off(server, crew)
     assert len(of_task(log_of(server, job), "close.photo")) == 1
 

@@ -9,8 +9,10 @@ from typing import Any
 import pytest
 from werkzeug.test import TestResponse
 
+from holdtrue.domain.review import photo_of
 from holdtrue.service import installers, tasks
 from holdtrue.store.port import EventStore, StoreBrokenError
+from tests.domain.test_picture import drawn
 from tests.walking import JPEG, LEAD, off_by
 from tests.web.phone.conftest import At, Site, fresh_hidden, stop_at
 
@@ -110,6 +112,24 @@ def test_a_photo_comes_with_its_entry(at: At) -> None:
     kept = site.entries[-1].body["values"]["photo"]
     assert site.services.store.get_blob(kept["sha256"]) == JPEG
     assert answer["photo"] == len(JPEG), "the phone gives its own away only on this word"
+
+
+@pytest.mark.parametrize("where", ["close.photo", "parked"])
+def test_a_photo_is_confirmed_as_large_as_it_was_sent_though_less_of_it_is_kept(
+    at: At, where: str
+) -> None:
+    """What the camera wrote into it is left out; the phone compares what it sent."""
+    site = at("close.photo")
+    sent = drawn("jpeg", turned=6)
+    fields = {**REFUSED, "outcome": "done", "key": "p" * 33}
+    for _ in range(2):
+        photo = (io.BytesIO(sent), "wall.jpg", "image/jpeg")
+        answer = said(send(site, where, {**fields, "photo": photo}), 200)
+        assert answer["photo"] == len(sent)
+    kept = photo_of(site.entries[-1])
+    data = site.services.store.get_blob(kept["sha256"])
+    assert data is not None
+    assert len(data) < len(sent)
 
 
 def test_a_mark_made_while_its_numbers_moved_is_recorded_where_it_was_shown(at: At) -> None:
