@@ -75,10 +75,12 @@ class Watch:
 
     def _failed(self, request: Request) -> None:
         # A phone's own look for news may fail: it looks again. A page that is left behind for
-        # another, or for a download, is given up.
-        is_for_news = request.method in ("GET", "HEAD") and "/phone/" in urlsplit(request.url).path
+        # another, or for a download, is given up, and so is its icon.
+        path = urlsplit(request.url).path
+        is_for_news = request.method in ("GET", "HEAD") and "/phone/" in path
         is_navigation = request.is_navigation_request()
-        is_given_up = is_navigation and request.failure == "net::ERR_ABORTED"
+        may_be_left = is_navigation or path.startswith("/static/icons/")
+        is_given_up = may_be_left and request.failure == "net::ERR_ABORTED"
         given_up = is_given_up or (is_for_news and not is_navigation)
         if not given_up and not self._is_cut_off:
             self._note(f"{request.method} {request.url} failed: {request.failure}")
@@ -116,6 +118,8 @@ class Inspection:
 
     def look(self, page: Page) -> None:
         """Inspect the page as it stands, unless one like it was inspected before."""
+        # without its style a page is as wide as it likes
+        page.wait_for_load_state("load")
         kind = self.kind_of(page)
         if kind in self.seen:
             return
