@@ -139,3 +139,45 @@ def test_a_mistapped_pilot_moves_nothing_and_is_undone(server: Server, crew: Cre
     ivo.all_sent()
     ivo.page.wait_for_selector("#task-form", state="attached", timeout=NEWS_MS)
     assert ivo.task == "fasteners.pilot:C1"
+
+
+def test_the_leads_page_of_the_job_follows_the_work_and_calls_them(
+    server: Server, crew: Crew
+) -> None:
+    job = prepared(server, until="fasteners.mark:C1")
+    server.start()
+    ivo, lea = installer(crew, server, job), lead_of(crew, server)
+    lea.open(f"{server.address}/jobs/{job.id}")
+    assert "Waits for you" not in lea.main.inner_text()
+    lea.page.evaluate("window.stays = true")
+    ivo.do("fasteners.mark:C1")
+    expect(lea.page.locator("#now")).to_contain_text("Mark C1", timeout=NEWS_MS)
+
+    ivo.go_to("Mark B2")
+    ivo.tap(ivo.link("Something is in the way"))
+    ivo.tap(ivo.button("Pipe suspected"))
+    expect(lea.page.locator("#now .waits")).to_contain_text("Stop at B2: pipe", timeout=NEWS_MS)
+    assert lea.page.evaluate("window.stays")
+
+    lea.tap(lea.link("Stop at B2: pipe"))
+    lea.page.get_by_label("Why it is safe to go on").fill("it is a drain, 60 mm deep")
+    lea.tap(lea.button("Clear this stop"))
+    lea.open(server.address)
+    assert "Waits for you" not in lea.main.inner_text()
+
+
+def test_the_lock_is_offered_right_after_the_level_without_network(
+    server: Server, crew: Crew
+) -> None:
+    job = prepared(server, until="panels.level:C")
+    server.start()
+    ivo = installer(crew, server, job)
+    open_task(ivo, server, job, "panels.level:C")
+    with offline(ivo):
+        ivo.do("panels.level:C")
+        following = ivo.task
+        ivo.tap(ivo.page.get_by_role("link", name="Secure C now"))
+        ivo.do("secure.lock:C")
+        assert ivo.task == "secure.try:C"
+        ivo.do("secure.try:C")
+        assert ivo.task == following

@@ -120,7 +120,7 @@ SURVEY_TASKS: tuple[TaskKind, ...] = (
             Field(
                 name="near",
                 kind="seats",
-                label="Near which seats",
+                label="Near seats",
                 required=False,
                 hint="only when something was found",
             ),

@@ -18,8 +18,8 @@ from holdtrue.web.sessions import Sessions
 from holdtrue.web.settings import other_looks, preferences
 
 TOPICS = (
-    *("assets", "health", "home", "jobs", "join", "label", "parked", "people", "phone", "plan"),
-    *("review", "settings", "sheet", "signin"),
+    *("assets", "health", "home", "jobs", "join", "label", "now", "parked", "people", "phone"),
+    *("plan", "review", "settings", "sheet", "signin"),
 )
 """Modules of this package with a ``blueprint``; add a topic by adding its name.
 

@@ -12,6 +12,7 @@ from holdtrue.domain.state import JobState
 from holdtrue.service import jobs
 from holdtrue.store.port import StoreBrokenError
 from holdtrue.web.context import page, services, viewer
+from holdtrue.web.now import Wait, waits_of
 from holdtrue.web.security import anyone
 
 blueprint = Blueprint("home", __name__)
@@ -35,6 +36,7 @@ class Listed:
     id: str
     title: str
     says: str
+    waits: tuple[Wait, ...] = ()
 
 
 def show_jobs(status: int = 200, error: str | None = None) -> Response:
@@ -48,7 +50,12 @@ def show_jobs(status: int = 200, error: str | None = None) -> Response:
             # one damaged job must not shut the others, nor vanish from the list
             unreadable.append(Listed(id=job_id, title=f"Job {job_id}", says=_trouble(trouble)))
             continue
-        listed = Listed(id=job_id, title=state.job.title, says=in_words(state))
+        listed = Listed(
+            id=job_id,
+            title=state.job.title,
+            says=in_words(state),
+            waits=waits_of(job_id, state),
+        )
         found.append((state.created, listed))
     found.sort(key=lambda pair: pair[0], reverse=True)
     shown = unreadable + [listed for _, listed in found]

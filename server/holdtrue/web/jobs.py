@@ -28,6 +28,7 @@ from holdtrue.web.context import (
     whole_number,
 )
 from holdtrue.web.home import show_jobs
+from holdtrue.web.now import now_values
 from holdtrue.web.parked import parked_views
 from holdtrue.web.preview import plan_preview
 from holdtrue.web.qr import qr_svg
@@ -90,8 +91,7 @@ def _show(job_id: str, status: int = 200, **said: Any) -> Response:
     return page(
         "job/job.html",
         status,
-        job_id=job_id,
-        state=state,
+        **now_values(job_id, state),
         seen=plan_preview(state.current),
         joined=_joined_by_code(state),
         names=names,

@@ -88,7 +88,7 @@ export function secureLinks(app, saved) {
   const lock = app.task(saved.replace(/^panels\.level:/, "secure.lock:"));
   if (lock?.kind !== "secure.lock" || saved === lock.id || lock.status !== "ready") return [];
   const link = linkTo(app, { screen: "task", task: lock.id }, "", "button button-wide");
-  link.append(made("span", "", `${lock.title} now `, made("span", "soft", "nobody below before")));
+  link.append(made("span", "", `${lock.title} now `, made("span", "soft", "before anybody goes below")));
   return [link];
 }
 

@@ -11,7 +11,7 @@ def test_the_lock_is_offered_right_after_the_level_was_read(at: At) -> None:
     following = site.tap("panels.level:C", "As planned")
 
     assert "Level of C: saved" in following.words
-    lock = site.see(following.link("Secure C now nobody below before"))
+    lock = site.see(following.link("Secure C now before anybody goes below"))
     assert lock.heading == "Fit the locks, anti-lift or seismic fixings of panel C."
     tried = site.tap("secure.lock:C", "Record", {"with": "lock"})
     assert tried.heading.startswith("Try panel C")
@@ -25,7 +25,7 @@ def test_it_is_offered_on_the_result_of_a_reading_too(at: At) -> None:
 
     shown = site.tap("panels.level:C", "Record what I measured", typed)
 
-    assert shown.has_link("Secure C now nobody below before")
+    assert shown.has_link("Secure C now before anybody goes below")
 
 
 def test_a_panel_that_must_be_trimmed_is_offered_none(at: At) -> None:
@@ -34,7 +34,7 @@ def test_a_panel_that_must_be_trimmed_is_offered_none(at: At) -> None:
 
     shown = site.tap("panels.level:C", "Record what I measured", typed)
 
-    assert not shown.has_link("Secure C now nobody below before")
+    assert not shown.has_link("Secure C now before anybody goes below")
     assert "secure.lock:C" not in site.state.records
 
 
