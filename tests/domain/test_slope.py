@@ -158,6 +158,20 @@ def test_the_card_takes_no_slope_to_the_next_room() -> None:
     assert alone(crew.state.plan).job.layout.slope_mm_per_m == 0.0
 
 
+def test_the_card_takes_hangers_at_different_heights_as_they_are_on_the_panel() -> None:
+    uneven = {**panel("A"), "hangers": [{"in": 100, "down": 50}, {"in": 500, "down": 150}]}
+    crew = hung(uneven, slope=20.0)
+    (built,) = card(crew.state, crew.entries).built
+    assert built.planned_spacing_mm == pytest.approx(400.0)
+    assert abs(built.planned_rise_mm) == pytest.approx(100.0)
+    assert built.spacing_mm == pytest.approx(400.0, abs=0.51)
+    first, second = alone(crew.state.plan).seats
+    assert second.x_mm - first.x_mm == pytest.approx(400.0)
+    # planned on the wall they lie 2 mm aside of that
+    x1, x2 = (x for x, _ in crew.state.plan.arrangement.seats_mm)
+    assert abs(x2 - x1 - 400.0) == pytest.approx(2.0)
+
+
 # -- the maker's yes ------------------------------------------------------------------------------
 
 
