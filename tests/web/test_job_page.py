@@ -99,16 +99,21 @@ def test_a_slope_asks_who_says_yes_for_the_maker(lead: Visitor, services: Servic
     job = jobs.create_job(services, actor, document=document, key=services.ids.key())
     page = lead.get(f"/jobs/{job}").text
     assert "20 mm in 1 m, up to the right" in page
-    assert "To the slope: who says yes for the maker." in page
+    assert "Who says yes to the slope for the maker" in page
+    assert "Why it may hang all the same" not in page
 
     refused = lead.post(f"/jobs/{job}/release", WAY, seen_at=f"/jobs/{job}")
     assert refused.status_code == 422
     assert "write who says yes to it for the maker, by name" in refused.text
     assert jobs.state_of(services, job).release is None
 
-    yes = {**WAY, "reason": "Mara, the maker: it follows the stairs"}
+    refused = lead.post(f"/jobs/{job}/release", {**WAY, "agreed": "yes"}, seen_at=f"/jobs/{job}")
+    assert refused.status_code == 422
+    assert 'value="yes"' in refused.text
+
+    yes = {**WAY, "agreed": "Mara, the maker"}
     assert lead.post(f"/jobs/{job}/release", yes, seen_at=f"/jobs/{job}").status_code == 303
-    assert "Reason given: Mara, the maker: it follows the stairs" in lead.get(f"/jobs/{job}").text
+    assert "Yes to the slope: Mara, the maker" in lead.get(f"/jobs/{job}").text
 
 
 def test_no_reason_releases_what_is_barred(lead: Visitor, services: Services) -> None:

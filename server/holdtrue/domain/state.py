@@ -160,6 +160,8 @@ class Release:
     """Panels on which a story stick raised the chance then."""
     chance: float | None = None
     """That all ends inside tolerance, as it was told then."""
+    agreed: str | None = None
+    """Who said yes to a slope for the maker."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -148,6 +148,7 @@ def release(job_id: str) -> Response:
             actor(),
             job_id,
             reason=reason,
+            agreed=request.form.get("agreed", ""),
             way=request.form.get("way", ""),
             holds=holds,
             next_day="next_day" in request.form,
@@ -160,6 +161,7 @@ def release(job_id: str) -> Response:
             job_id,
             error.status,
             reason=reason,
+            agreed=request.form.get("agreed", ""),
             by_hand=request.form.get("order", ""),
             **_release_error(error),
             holds=holds,
@@ -175,6 +177,8 @@ def _release_error(error: InputError | ConflictError) -> dict[str, str]:
         return {"release_error": str(error)}
     if error.path == "order":
         return {"order_error": f"{error.value} {error.remedy}"}
+    if error.path == "agreed":
+        return {"agreed_error": error.remedy}
     return {"release_error": error.remedy}
 
 
