@@ -152,7 +152,12 @@ def card(state: JobState, entries: Sequence[Recorded]) -> Card:
         hanging=panels_in_order(state),
         built=tuple(_built(state)),
         trims=tuple(
-            TrimMade(where=t.seat or t.panel, way=t.way, by_mm=abs(t.by_mm), means=t.means)
+            TrimMade(
+                where=t.seat or t.panel,
+                way=t.way,
+                by_mm=abs(t.by_mm),
+                means=f"{t.means}, already moved" if t.is_planned else t.means,
+            )
             for t in state.trims
         ),
     )

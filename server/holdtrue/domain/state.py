@@ -194,6 +194,8 @@ class Trim:
     seq: int
     who: str
     when: str
+    is_planned: bool = False
+    """A hanger moved on its panel: the plan has it where it is now."""
 
     @property
     def way(self) -> str:
