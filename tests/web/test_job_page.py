@@ -15,6 +15,7 @@ from holdtrue.service.services import Actor, Services
 from holdtrue.service.tasks import Typed, record_task
 from holdtrue.store.port import NewEntry
 from holdtrue.web import forms
+from tests import walking
 from tests.web.conftest import Visitor
 
 WAY = {"way": "fasteners_first"}
@@ -245,6 +246,25 @@ def test_the_forecast_and_the_order_with_its_reason_are_shown(lead: Visitor, job
     assert "from the middle outwards" in forecast
     plan = lead.get(f"/jobs/{job_id}/plan").text
     assert 'id="plan-forecast"' in plan
+
+
+def test_seats_that_scatter_more_than_the_chance_reckons_with_are_told(
+    lead: Visitor, services: Services
+) -> None:
+    job_id = walking.released(services, walking.LEAD)
+    url = f"/jobs/{job_id}"
+    walking.walk(services, walking.LEAD, job_id, until="fasteners.mark:C1")
+    assert "scatter" not in lead.get(url).text
+    planned = jobs.state_of(services, job_id)
+    hooks = [seat for seat in planned.order if planned.seat(seat).into == "hollow"]
+    for at, seat in enumerate(hooks[:4]):
+        task = f"fasteners.measure:{seat}"
+        state = walking.walk(services, walking.LEAD, job_id, until=task)
+        raw = walking.off_by(state, seat, 0.0, 5.0 if at % 2 else -5.0)
+        walking.do(services, walking.LEAD, job_id, task, raw)
+    page = lead.get(url).text
+    assert re.search(r"Seats on [\w -]+ scatter by .+ was reckoned with \(\d readings\)", page)
+    assert "enter how this fastener is placed in the plan" in page
 
 
 def test_the_order_can_be_put_by_hand(lead: Visitor, job_id: str, services: Services) -> None:

@@ -69,3 +69,5 @@ BIAS_FROM = 2
 BIAS_SIGNIFICANT_U = 2.0
 """[-] A bias of at least this many of its standard uncertainties is offered. Coverage factor for
 about 95 %, GUM 6.3.3 and G.6.6."""
+SCATTER_FREEDOM = 2
+"""[-] Degrees of freedom before a kind is said to scatter: of three readings. Our choice."""

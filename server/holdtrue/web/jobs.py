@@ -18,7 +18,7 @@ from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import panel_of_seat
 from holdtrue.service import installers, jobs, members
 from holdtrue.web import htmx
-from holdtrue.web.chances import chance_lines
+from holdtrue.web.chances import chance_lines, scatter_lines
 from holdtrue.web.context import (
     actor,
     fetch_job,
@@ -98,7 +98,7 @@ def _show(job_id: str, status: int = 200, **said: Any) -> Response:
         parked=parked_views(job_id, state, names),
         ways=WAYS,
         hold_names=HOLD_NAMES,
-        chances=chance_lines(outlook(state)),
+        chances=(*chance_lines(outlook(state)), *scatter_lines(state)),
         order=driven_in(state),
         why_order=order_reason(state),
         **{**_released_before(state), **said},
