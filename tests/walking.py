@@ -70,6 +70,7 @@ def released(
         lead,
         job_id,
         reason="the pilot hole will show",
+        agreed="Mara, maker",
         way="fasteners_first",
         holds=holds,
         key=services.ids.key(),

@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import replace
-from math import dist
+from math import dist, sqrt
 from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import strategies as st
+from scipy.optimize import brentq
+from scipy.stats import chi2, norm
 
 from holdtrue.core.bias import DropReading, learned_biases
 from holdtrue.core.choices import (
@@ -303,6 +305,31 @@ def test_the_true_bias_lies_within_its_uncertainty_as_often_as_it_should() -> No
         found = learned_biases(readings)["hook"]
         hits += abs(found.bias_mm - 1.2) <= 2 * found.u_mm
     assert hits / 400 == pytest.approx(0.954, abs=0.03)
+
+
+@pytest.mark.parametrize("freedom", [2, 3, 5, 8, 20])
+def test_scatter_is_called_by_chance_as_often_as_two_standard_uncertainties_are(
+    freedom: int,
+) -> None:
+    """scipy's chi-square beyond the limit that is used: 2.3 % where the normal law has 2.3 %."""
+
+    def is_called(squares: float) -> bool:
+        # two readings at either side and the rest in the middle: 2 (half / u)^2
+        half = sqrt(squares / 2) * 0.7
+        misses = [-1.0 - half, -1.0 + half, *[-1.0] * (freedom - 1)]
+        return learned_biases([miss("hook", mm, 0.7) for mm in misses])["hook"].is_scattered
+
+    limit = brentq(lambda x: is_called(x) - 0.5, 0.1, 200.0)
+    assert chi2.sf(limit, freedom) == pytest.approx(norm.sf(2.0), abs=0.003)
+
+
+def test_the_scatter_found_is_the_standard_deviation_of_the_readings() -> None:
+    found = learned_biases([miss("hook", mm, 0.5) for mm in (-3.0, 0.0, 1.0, -4.0)])["hook"]
+    assert found.scatter_mm == pytest.approx(float(np.std([-3.0, 0.0, 1.0, -4.0], ddof=1)))
+    assert found.assumed_mm == pytest.approx(0.5)
+    assert found.is_scattered
+    assert not learned_biases([miss("hook", -9.0), miss("hook", 9.0)])["hook"].is_scattered
+    assert learned_biases([miss("hook", -9.0)])["hook"].scatter_mm == pytest.approx(0.5)
 
 
 @pytest.mark.parametrize(("mm", "u"), [(float("nan"), 0.5), (1.0, 0.0), (1.0, float("inf"))])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from math import hypot, sqrt
 from typing import Any
 
@@ -127,6 +128,25 @@ def test_a_level_s_own_error_is_taken_off(is_turned: bool, swapped: bool) -> Non
     exact: list[Reading] = [Across(seat="A1", x_mm=-150.0), Across(seat="A2", x_mm=150.0)]
     found = estimate_seats(PAIR, [*exact, READ[2], level])
     assert found.place_mm["A2"][1] - found.place_mm["A1"][1] == pytest.approx(1.0, abs=1e-3)
+
+
+@pytest.mark.parametrize("count", [2, 5, 9])
+def test_running_dimensions_do_not_add_up_and_chained_ones_do(count: int) -> None:
+    """From the line each seat is known like one reading; from its neighbour like all before it
+    together, root-sum-square (GUM 5.1.2): sqrt(k) u."""
+    names = [f"A{i + 1}" for i in range(count)]
+    marks = {
+        name: Mark(x_mm=400.0 * i, y_mm=1500.0, placing_u_mm=100.0) for i, name in enumerate(names)
+    }
+    heights: list[Reading] = [Height(seat=n, above_mm=0.0, line_mm=1500.0) for n in names]
+    first: list[Reading] = [Across(seat="A1", x_mm=0.0)]
+    running = [Across(seat=n, x_mm=marks[n].x_mm) for n in names[1:]]
+    chained = [Tape(a=a, b=b, distance_mm=400.0) for a, b in pairwise(names)]
+    apart = estimate_seats(marks, [*heights, *first, *running])
+    along = estimate_seats(marks, [*heights, *first, *chained])
+    assert [apart.u_mm(n)[0] for n in names] == pytest.approx([0.5] * count, rel=1e-3)
+    wanted = [0.5 * sqrt(i + 1) for i in range(count)]
+    assert [along.u_mm(n)[0] for n in names] == pytest.approx(wanted, rel=1e-3)
 
 
 def test_a_reading_far_off_is_suspect() -> None:

@@ -190,7 +190,8 @@ def test_free_panels_hang_where_they_are_put_each_a_group_of_its_own() -> None:
 
 
 def test_a_sloping_room_raises_every_seat_by_its_x() -> None:
-    level, sloping = row(WIDE), row(WIDE, slope_mm_per_m=3.0)
+    wide = replace(WIDE, hangers=tuple(replace(h, v_mm=250.0) for h in WIDE.hangers))
+    level, sloping = row(wide), row(wide, slope_mm_per_m=3.0)
     before, after = arrange(level).seats_mm, arrange(sloping).seats_mm
     assert [a[1] - b[1] for a, b in zip(after, before, strict=True)] == pytest.approx([-0.6, 0.9])
     assert [a[0] for a in after] == [b[0] for b in before]
@@ -215,9 +216,11 @@ def test_every_seat_is_its_panels_centre_plus_its_hanger(a_job: Job) -> None:
         strict=True,
     ):
         hanger, (cx, cy) = a_job.panels[k].hangers[i], arrangement.centres_mm[k]
-        rise = a_job.layout.slope_mm_per_m * x / 1000
+        slope, vs = a_job.layout.slope_mm_per_m / 1000, [h.v_mm for h in a_job.panels[k].hangers]
+        rise = slope * (cx + hanger.u_mm)
+        aside = -slope * (hanger.v_mm - sum(vs) / len(vs))
         assert name == f"{a_job.panels[k].name}{i + 1}"
-        assert (x, y) == pytest.approx((cx + hanger.u_mm, cy + hanger.v_mm + rise))
+        assert (x, y) == pytest.approx((cx + hanger.u_mm + aside, cy + hanger.v_mm + rise))
 
 
 @given(any_job())

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -77,6 +78,25 @@ def test_rounding_a_plan_keeps_every_panel_level(a_job: Job) -> None:
         seats = sorted((s for s in plan.seats if s.panel == k), key=lambda s: turn[s.seat])
         rise = [given_marks[seat.seat][1] - seat.y_mm for seat in seats]
         assert all(abs(r - rise[0]) <= a_job.graduation_mm / 2 + 1e-6 for r in rise)
+
+
+@settings(max_examples=150)
+@given(any_job())
+def test_between_any_two_seats_of_a_panel_it_is_kept_wherever_it_can_be(a_job: Job) -> None:
+    """Marks can only be a graduation apart: what the planned holes leave over lies on a circle of
+    one graduation, and they fit within half of it just where its largest free arc is the other."""
+    plan, _ = start(a_job)
+    drop, grain = a_job.fasteners[0].drop_mm, a_job.graduation_mm
+    given_marks = marks(a_job)
+    for k in range(len(a_job.panels)):
+        seats = [s for s in plan.seats if s.panel == k]
+        over = sorted((s.y_mm + drop) % grain for s in seats)
+        free = max(b - a for a, b in pairwise([*over, over[0] + grain]))
+        off = [given_marks[s.seat][1] - s.y_mm for s in seats]
+        if free > grain / 2 + 1e-6:
+            assert max(off) - min(off) <= grain / 2 + 1e-6
+        # with two seats it always can
+        assert len(seats) != 2 or max(off) - min(off) <= grain / 2 + 1e-6
 
 
 def test_in_a_run_of_equal_panels_every_gap_is_within_half_a_graduation() -> None:

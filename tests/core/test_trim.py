@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from holdtrue.core import model
+from holdtrue.core import model, trim_chain
 from holdtrue.core.criteria import all_criteria
 from holdtrue.core.geometry import arrange
 from holdtrue.core.hung import (
@@ -284,10 +284,51 @@ def test_integer_programming_finds_as_few_on_whole_works(name: str, seed: int) -
     found = find_trim(problem)
     wanted = by_integer_programming(problem)
     assert (wanted is None) == (worst_share(problem, found) > 1.0 + 1e-9)
-    if wanted is not None and found.is_proven:
+    if wanted is not None:
         assert cost(found) == wanted
-    elif wanted is not None:
-        assert cost(found) >= wanted
+    assert found.is_proven
+
+
+@pytest.mark.parametrize("count", [7, 8, 12])
+@pytest.mark.parametrize("seed", range(4))
+def test_a_long_row_of_random_errors_is_settled(count: int, seed: int) -> None:
+    """Each seat off by 1 mm of standard deviation: nearly every panel has something to it."""
+    problem = hung_job(row(*[panel(name) for name in "ABCDEFGHJKLM"[:count]]), seed)
+    found = find_trim(problem)
+    assert found.is_proven
+    wanted = by_integer_programming(problem)
+    assert (wanted is None) == (worst_share(problem, found) > 1.0 + 1e-9)
+    if wanted is not None:
+        assert cost(found) == wanted
+
+
+@settings(max_examples=100, deadline=None)
+@given(SEEDS)
+def test_set_by_set_and_along_the_panels_come_to_the_same(seed: int) -> None:
+    problem = random_problem(seed)
+    along = find_trim(problem)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(trim_chain, "_MOST_LISTED", 0)
+        by_sets = find_trim(problem)
+    assert by_sets.is_proven
+    assert cost(by_sets) == cost(along)
+    assert by_sets.is_inside == along.is_inside
+    if along.is_inside:
+        assert by_sets.movement_mm == pytest.approx(along.movement_mm)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_whole_line_is_kept_to_by_panels_that_are_far_apart(seed: int) -> None:
+    """Steps between neighbours may take all they are allowed; together they may not."""
+    a_job = replace(
+        row(*[panel(name) for name in "ABCDEFG"]), tolerance=model.Tolerance(line=0.8, step=1.5)
+    )
+    problem = hung_job(a_job, seed, spread_mm=0.7)
+    found, wanted = find_trim(problem), by_integer_programming(problem)
+    assert found.is_proven
+    assert (wanted is None) == (worst_share(problem, found) > 1.0 + 1e-9)
+    if wanted is not None:
+        assert cost(found) == wanted
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -315,7 +356,7 @@ def test_every_panel_of_a_long_row_is_levelled(count: int) -> None:
 
 
 def test_what_it_had_no_time_to_prove_it_does_not_call_the_fewest() -> None:
-    problem = hung_job(JOBS["six in a row"], 1)
+    problem = hung_job(JOBS["two by three"], 0)
     proven = find_trim(problem)
     hurried = find_trim(problem, most_nodes=1)
     assert (proven.is_proven, hurried.is_proven) == (True, False)

@@ -40,8 +40,8 @@ ANSWERS: Mapping[str, Mapping[str, str]] = {
     "reference.floor": {"left": "1500", "reference": "1502", "right": "1503"},
     "reference.bow": {"bow": "1", "lean": "0"},
     "level.check": {"instrument": "spirit", "over": "1200", "miss": "0", "higher": "same"},
-    "stand_back.yes": {"who": "the maker"},
-    "panels.move": {"agreed": "yes", "who": "the maker"},
+    "stand_back.yes": {"who": "Mara, maker"},
+    "panels.move": {"agreed": "yes", "who": "Mara, maker"},
     "secure.lock": {"with": "lock"},
     "secure.key": {"who": "front desk"},
 }
@@ -202,12 +202,14 @@ class Crew:
         *,
         holds: tuple[str, ...] = (),
         reason: str = "the pilot hole will show",
+        agreed: str = "Mara, maker",
     ) -> Entry:
         return jobs.release(
             self.services,
             self.lead,
             self.job,
             reason=reason,
+            agreed=agreed,
             way=way,
             holds=holds,
             key=self.key(),

@@ -7,7 +7,7 @@ from copy import deepcopy
 import pytest
 
 from holdtrue.domain.errors import ConflictError
-from holdtrue.domain.learning import learned_drops
+from holdtrue.domain.learning import learned_drops, scattered
 from holdtrue.domain.timeline import timeline
 from holdtrue.service import choosing
 from holdtrue.store.port import Entry
@@ -25,6 +25,25 @@ def lower_by(mm: float, seats: int) -> Crew:
         x_mm, hole_y_mm = crew.state.holes[seat]
         crew.measure(seat, x_mm, hole_y_mm - 6 - mm)
     return crew
+
+
+def scattered_by(*misses: float) -> Crew:
+    crew = at_fasteners(row(panel("A"), panel("B"), panel("C")))
+    for mm in misses:
+        seat = next(name for name in crew.state.order if name not in crew.state.set_seats)
+        crew.walk(until=f"fasteners.measure:{seat}")
+        x_mm, hole_y_mm = crew.state.holes[seat]
+        crew.measure(seat, x_mm, hole_y_mm - 6 - mm)
+    return crew
+
+
+def test_seats_that_scatter_more_than_is_reckoned_with_are_told_to_the_lead() -> None:
+    """1 mm of placing and 0.5 of the tape are reckoned with."""
+    assert scattered(scattered_by(1.0, -1.0, 0.5).state) == ()
+    state = scattered_by(4.0, -4.0, 3.0, -3.0).state
+    (found,) = scattered(state)
+    assert (found.fastener, found.count) == ("hook", 4)
+    assert found.scatter_mm == pytest.approx(4.1, abs=0.1)
 
 
 def take(crew: Crew, drop_mm: float | None = None) -> Entry:

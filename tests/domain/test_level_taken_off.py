@@ -19,8 +19,10 @@ from holdtrue.domain.levelcheck import checked_level, read_rise_mm
 from holdtrue.domain.prefill import planned_values
 from holdtrue.domain.review import residual_rows
 from holdtrue.domain.state import JobState, Record
+from holdtrue.domain.timeline import timeline
 from holdtrue.domain.trim import Verdict, verdicts
 from holdtrue.domain.trimming import advice
+from holdtrue.store.port import Entry
 from tests.domain.crew import Crew, at_fasteners, panel, row
 
 INCH = 25.4
@@ -61,6 +63,11 @@ def low(read_mm: float) -> dict[str, str]:
     """A reading as it is typed: which side is low, and by how much."""
     side = "left" if read_mm > 0 else "right" if read_mm < 0 else "level"
     return {"low": side, "by": f"{abs(read_mm):.6f} mm"}
+
+
+def recorded(crew: Crew, task: str) -> Entry:
+    """The last entry of a task."""
+    return [entry for entry in crew.entries if entry.body.get("task") == task][-1]
 
 
 def level_verdict(crew: Crew, where: str = "A") -> Verdict:
@@ -186,6 +193,29 @@ def test_a_level_checked_again_judges_what_it_read_before() -> None:
 
     assert not level_verdict(crew).is_inside
     assert crew.state.bearing_mm["A2"][1] > marks["A2"][1] + 1.0
+
+
+def test_the_log_tells_by_which_check_of_which_level_a_reading_was_made() -> None:
+    """A job may have two levels: whoever reviews it sees under which one's check each was read."""
+    crew = hung(OUT, "A", "B")
+    first = recorded(crew, "level.check")
+    assert first.body["instrument"] == "spirit level"
+    read = crew.record("panels.level:A", low(0.0))
+    assert read.body["instrument"] == f"spirit level of entry {first.seq}"
+    with_level(crew, {**OUT, "instrument": "laser"})
+    laser = crew.entries[-1]
+    assert laser.body["instrument"] == "laser"
+    crew.walk(until="panels.level:B")
+    assert crew.record("panels.level:B", low(0.0)).body["instrument"] == (
+        f"laser of entry {laser.seq}"
+    )
+    assert timeline(crew.entries, {}, "mm")[read.seq - 1].instrument == read.body["instrument"]
+
+
+def test_what_is_read_by_tape_names_the_tape_alone() -> None:
+    crew = hung(OUT)
+    assert recorded(crew, "fasteners.measure:A1").body["instrument"] == "tape"
+    assert recorded(crew, "fasteners.pair:A1-A2").body["instrument"].startswith("spirit level of")
 
 
 # -- pairs of marks -------------------------------------------------------------------------------

@@ -50,6 +50,10 @@ def test_on_the_reference_line_there_is_no_side_to_choose() -> None:
         ("secure.key", {"who": "  "}, "who", "type it here"),
         ("secure.key", {"who": "x" * 501}, "who", "at most 500"),
         ("secure.key", {"who": "a\x00b"}, "who", "plain characters"),
+        ("stand_back.yes", {"who": ""}, "who", "name of who says yes"),
+        ("stand_back.yes", {"who": "the maker says YES!"}, "who", "e.g. Mara, maker"),
+        ("stand_back.yes", {"who": "x 1"}, "who", "name of who says yes"),
+        ("panels.move", {"agreed": "yes", "who": "OK"}, "who", "name of who says yes"),
         ("close.photo", {"photo": "photo.jpg"}, "photo", "as a file"),
         ("behind.studs", {"studs[0].x": "8"}, "studs[0].x.side", "left, right"),
         (

@@ -18,6 +18,7 @@ from holdtrue.domain.errors import InputError
 from holdtrue.domain.fold import fold
 from holdtrue.domain.prefill import planned_facing, planned_values, shown_plan
 from holdtrue.domain.review import residual_rows
+from holdtrue.domain.timeline import timeline
 from holdtrue.domain.trim import verdicts
 from tests.domain.crew import Crew, at_fasteners, panel, row
 
@@ -158,29 +159,56 @@ def test_the_card_takes_no_slope_to_the_next_room() -> None:
     assert alone(crew.state.plan).job.layout.slope_mm_per_m == 0.0
 
 
+def test_the_card_takes_hangers_at_different_heights_as_they_are_on_the_panel() -> None:
+    uneven = {**panel("A"), "hangers": [{"in": 100, "down": 50}, {"in": 500, "down": 150}]}
+    crew = hung(uneven, slope=20.0)
+    (built,) = card(crew.state, crew.entries).built
+    assert built.planned_spacing_mm == pytest.approx(400.0)
+    assert abs(built.planned_rise_mm) == pytest.approx(100.0)
+    assert built.spacing_mm == pytest.approx(400.0, abs=0.51)
+    first, second = alone(crew.state.plan).seats
+    assert second.x_mm - first.x_mm == pytest.approx(400.0)
+    # planned on the wall they lie 2 mm aside of that
+    x1, x2 = (x for x, _ in crew.state.plan.arrangement.seats_mm)
+    assert abs(x2 - x1 - 400.0) == pytest.approx(2.0)
+
+
 # -- the maker's yes ------------------------------------------------------------------------------
 
 
-def test_a_slope_is_not_released_without_a_named_yes() -> None:
+@pytest.mark.parametrize("nobody", ["", "  ", "the maker", "Yes."])
+def test_a_slope_is_not_released_without_a_named_yes(nobody: str) -> None:
     crew = Crew(sloping(panel("A"), slope=20.0))
+    with pytest.raises(InputError) as refusal:
+        crew.release(reason="they want it to follow the stairs", agreed=nobody)
+    assert refusal.value.path == "agreed"
+    assert "20 mm in 1 m, up to the right" in refusal.value.remedy
+    assert "who says yes to it for the maker, by name, e.g. Mara" in refusal.value.remedy
+    assert crew.state.release is None
+
+    entry = crew.release(reason="", agreed=" Mara, maker")
+    assert any("20 mm in 1 m" in text for text in entry.body["accepted"])
+    assert crew.state.release is not None
+    assert crew.state.release.agreed == "Mara, maker"
+    assert crew.state.open_findings == ()
+    assert "to its slope Mara, maker says yes" in timeline(crew.entries, {}, "mm")[-1].text
+
+
+def test_a_yes_to_the_slope_is_no_reason_for_the_rest() -> None:
+    document = sloping(panel("A"), slope=20.0)
+    document["wall"] = {"studs": [{"x": x, "material": "unknown"} for x in (-200, 200)]}
+    crew = Crew(document)
     with pytest.raises(InputError) as refusal:
         crew.release(reason="")
     assert refusal.value.path == "reason"
-    assert "20 mm in 1 m, up to the right" in refusal.value.remedy
-    assert "who says yes to it for the maker, by name" in refusal.value.remedy
-    assert crew.state.release is None
-
-    entry = crew.release(reason="Mara, the maker, wants it to follow the stairs")
-    assert any("20 mm in 1 m" in text for text in entry.body["accepted"])
-    assert entry.body["reason"].startswith("Mara")
-    assert crew.state.open_findings == ()
+    assert "slope" not in refusal.value.remedy
 
 
 def test_a_slope_released_before_anybody_was_asked_waits_for_the_yes() -> None:
     """A release of an older log named no such finding: nobody goes on as if it had."""
     crew = Crew(sloping(panel("A")))
     entry = crew.release()
-    old = {**entry.body, "accepted": [], "reason": None}
+    old = {k: v for k, v in entry.body.items() if k != "agreed"} | {"accepted": [], "reason": None}
     entries = [replace(e, body=old) if e.seq == entry.seq else e for e in crew.entries]
     state = fold(entries)
     assert [f.kind for f in state.open_findings] == ["slope"]
@@ -188,5 +216,5 @@ def test_a_slope_released_before_anybody_was_asked_waits_for_the_yes() -> None:
 
 def test_a_level_work_is_released_without_a_word() -> None:
     crew = Crew(row(panel("A")))
-    crew.release(reason="")
+    crew.release(reason="", agreed="")
     assert crew.state.release is not None

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from functools import partial
+from dataclasses import replace
 
 import pytest
 
 from holdtrue.core.trim import find_trim
 from holdtrue.domain import trimming
+from holdtrue.domain.card import alone, card
 from holdtrue.domain.errors import (
     InputError,
     NotFoundError,
 )
+from holdtrue.domain.fold import fold
+from holdtrue.domain.review import residual_rows
 from holdtrue.domain.timeline import timeline
 from holdtrue.domain.trim import verdicts
 from holdtrue.domain.trimming import advice, kit_of
@@ -258,8 +261,58 @@ def test_a_hanger_is_moved_only_by_the_makers_yes_that_the_lead_recorded(
     assert kit_of(crew.state).hanger_mm == hangers
 
 
+def raised_by(means: str) -> Crew:
+    """A panel read 4 mm low over 600 at its right end, its right seat raised 2.5 by these means."""
+    crew = hung_low()
+    by = {"means": means, "seat": "A2", "way": "up", "by": "2.5"}
+    crew.record("panels.trim:A", by)
+    return crew
+
+
+def test_a_hanger_moved_on_a_hung_panel_is_in_the_job_for_the_next_venue() -> None:
+    """Its panel stands up by it, so it goes down on the panel; nothing else differs from a shim."""
+    moved, shimmed = raised_by("hanger"), raised_by("shim")
+    downs = [hanger["down"] for hanger in moved.state.document["panels"][0]["hangers"]]
+    assert downs == ["102.5 mm", 100]  # measured on the back
+    assert moved.state.job.panels[0].hangers[1].v_mm == pytest.approx(97.5)
+    assert shimmed.state.job.panels[0].hangers[1].v_mm == pytest.approx(100.0)
+    assert alone(moved.state.plan).seats[1].y_mm == pytest.approx(97.5)
+    assert [t.means for t in card(moved.state, moved.entries).trims] == ["hanger, already moved"]
+
+    a, b = moved.state, shimmed.state
+    assert a.hang is not None
+    assert b.hang is not None
+    assert a.hang.deviation_mm == pytest.approx(b.hang.deviation_mm)
+    assert a.hang.covariance_mm2 == pytest.approx(b.hang.covariance_mm2)
+    assert a.set_mm == b.set_mm
+    for mine, same in zip(residual_rows(a), residual_rows(b), strict=True):
+        assert (mine.kind, mine.is_open) == (same.kind, same.is_open)
+        assert mine.value_mm == pytest.approx(same.value_mm)
+    assert moved.walk()[0] == "panels.level:A"
+    moved.record("panels.level:A", {"low": "right", "by": "0.2"})
+    assert all(v.is_inside for v in verdicts(moved.state))
+
+
+def test_a_hanger_moved_by_two_trims_is_where_both_put_it() -> None:
+    crew = raised_by("hanger")
+    crew.record("panels.level:A", {"low": "left", "by": "3"})
+    crew.record("panels.trim:A", {"means": "hanger", "seat": "A2", "way": "down", "by": "1.5"})
+    assert crew.state.job.panels[0].hangers[1].v_mm == pytest.approx(99.0)
+    assert crew.state.hang is not None
+    assert fold(crew.entries).document == crew.state.document
+
+
+def test_a_hanger_said_to_be_moved_off_its_panel_leaves_the_job_readable() -> None:
+    crew = hung_low()
+    crew.record("panels.trim:A", {"means": "hanger", "seat": "A2", "way": "down", "by": "800"})
+    assert crew.state.job.panels[0].hangers[1].v_mm == pytest.approx(100.0)
+    assert [t.by_mm for t in crew.state.trims] == [-800.0]
+
+
 def test_what_is_not_proven_the_fewest_is_recorded_so(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(trimming, "find_trim", partial(find_trim, most_nodes=1))
+    monkeypatch.setattr(
+        trimming, "find_trim", lambda problem: replace(find_trim(problem), is_proven=False)
+    )
     trimming._best.cache_clear()
     crew = hung_low()
     found = advice(crew.state)

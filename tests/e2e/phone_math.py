@@ -120,7 +120,7 @@ def random_document(random: Random) -> Values:
         "unit": unit,
         "panels": panels,
         "layout": layout,
-        "slope": random.choice((0, 0, 0, 2.5)),
+        "slope": random.choice((0, 0, 2.5, 20)),
         "wall": _wall(random, some),
         "fasteners": _fasteners(random, some),
         "tolerance": _tolerance(random, scale),

@@ -177,6 +177,8 @@ def test_it_is_a_change_of_the_work_the_leads_with_the_makers_yes() -> None:
     with pytest.raises(InputError) as refusal:
         crew.swap("A", "B", agreed="  ")
     assert refusal.value.path == "agreed"
+    with pytest.raises(InputError, match="Mara, maker"):
+        crew.swap("A", "B", agreed="the maker")
     entry = crew.swap("A", "B", agreed="Mara, maker")
     line = timeline(crew.entries, {}, "mm")[-1]
     assert (entry.seq, line.is_otherwise) == (line.seq, True)

@@ -15,6 +15,7 @@ from holdtrue.service.services import Actor, Services
 from holdtrue.service.tasks import Typed, record_task
 from holdtrue.store.port import NewEntry
 from holdtrue.web import forms
+from tests import walking
 from tests.web.conftest import Visitor
 
 WAY = {"way": "fasteners_first"}
@@ -99,16 +100,21 @@ def test_a_slope_asks_who_says_yes_for_the_maker(lead: Visitor, services: Servic
     job = jobs.create_job(services, actor, document=document, key=services.ids.key())
     page = lead.get(f"/jobs/{job}").text
     assert "20 mm in 1 m, up to the right" in page
-    assert "To the slope: who says yes for the maker." in page
+    assert "Who says yes to the slope for the maker" in page
+    assert "Why it may hang all the same" not in page
 
     refused = lead.post(f"/jobs/{job}/release", WAY, seen_at=f"/jobs/{job}")
     assert refused.status_code == 422
     assert "write who says yes to it for the maker, by name" in refused.text
     assert jobs.state_of(services, job).release is None
 
-    yes = {**WAY, "reason": "Mara, the maker: it follows the stairs"}
+    refused = lead.post(f"/jobs/{job}/release", {**WAY, "agreed": "yes"}, seen_at=f"/jobs/{job}")
+    assert refused.status_code == 422
+    assert 'value="yes"' in refused.text
+
+    yes = {**WAY, "agreed": "Mara, the maker"}
     assert lead.post(f"/jobs/{job}/release", yes, seen_at=f"/jobs/{job}").status_code == 303
-    assert "Reason given: Mara, the maker: it follows the stairs" in lead.get(f"/jobs/{job}").text
+    assert "Yes to the slope: Mara, the maker" in lead.get(f"/jobs/{job}").text
 
 
 def test_no_reason_releases_what_is_barred(lead: Visitor, services: Services) -> None:
@@ -240,6 +246,25 @@ def test_the_forecast_and_the_order_with_its_reason_are_shown(lead: Visitor, job
     assert "from the middle outwards" in forecast
     plan = lead.get(f"/jobs/{job_id}/plan").text
     assert 'id="plan-forecast"' in plan
+
+
+def test_seats_that_scatter_more_than_the_chance_reckons_with_are_told(
+    lead: Visitor, services: Services
+) -> None:
+    job_id = walking.released(services, walking.LEAD)
+    url = f"/jobs/{job_id}"
+    walking.walk(services, walking.LEAD, job_id, until="fasteners.mark:C1")
+    assert "scatter" not in lead.get(url).text
+    planned = jobs.state_of(services, job_id)
+    hooks = [seat for seat in planned.order if planned.seat(seat).into == "hollow"]
+    for at, seat in enumerate(hooks[:4]):
+        task = f"fasteners.measure:{seat}"
+        state = walking.walk(services, walking.LEAD, job_id, until=task)
+        raw = walking.off_by(state, seat, 0.0, 5.0 if at % 2 else -5.0)
+        walking.do(services, walking.LEAD, job_id, task, raw)
+    page = lead.get(url).text
+    assert re.search(r"Seats on [\w -]+ scatter by .+ was reckoned with \(\d readings\)", page)
+    assert "enter how this fastener is placed in the plan" in page
 
 
 def test_the_order_can_be_put_by_hand(lead: Visitor, job_id: str, services: Services) -> None:

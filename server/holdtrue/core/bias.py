@@ -6,18 +6,25 @@ bias: seat found - seat aimed for = -bias + placing + own spread + reading. Thei
 estimates it, u = (sum 1/u_i^2)^-1/2; what is known beforehand about drops counts as one more
 observation of 0.
 
+Whether the readings scatter more than is said of them is told by chi2 = sum((miss - mean)^2 / u^2)
+over f = n - 1 degrees of freedom: sqrt(chi2 / f) is 1 on average where the uncertainties are right.
+It speaks against them where (chi2 / f)^(1/3) lies above 1 - 2/(9 f) by more than
+BIAS_SIGNIFICANT_U times sqrt(2/(9 f)).
+
 Source: weighted mean as least squares, GUM (JCGM 100:2008) 5.1 and H.3 (one parameter); offering
-it from the second reading on is the project's own rule.
+it from the second reading on is the project's own rule. Scatter: R. T. Birge, Phys. Rev. 40 (1932)
+207; its limit: E. B. Wilson, M. M. Hilferty, PNAS 17 (1931) 684 (both from memory; the limit is
+checked against scipy's chi-square).
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import sqrt
+from math import cbrt, sqrt
 
 from holdtrue.core.ranges import above_zero, finite
-from holdtrue.core.sources_trim import BIAS_FROM, BIAS_SIGNIFICANT_U
+from holdtrue.core.sources_trim import BIAS_FROM, BIAS_SIGNIFICANT_U, SCATTER_FREEDOM
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +46,25 @@ class Bias:
     bias_mm: float
     u_mm: float
     count: int
+    chi2: float
+    """Squares of the readings' distances from their mean, each over its own uncertainty."""
+    assumed_mm: float
+    """Standard uncertainty of one reading, as said."""
+
+    @property
+    def scatter_mm(self) -> float:
+        """Standard deviation of one reading, as found; as said where there is one only."""
+        freedom = self.count - 1
+        return self.assumed_mm * (sqrt(self.chi2 / freedom) if freedom else 1.0)
+
+    @property
+    def is_scattered(self) -> bool:
+        """The readings scatter more than chance lets them where what is said of them is right."""
+        freedom = self.count - 1
+        if freedom < SCATTER_FREEDOM:
+            return False
+        middle, spread = 1.0 - 2.0 / (9.0 * freedom), sqrt(2.0 / (9.0 * freedom))
+        return cbrt(self.chi2 / freedom) > middle + BIAS_SIGNIFICANT_U * spread
 
     @property
     def is_offered(self) -> bool:
@@ -64,13 +90,24 @@ def learned_biases(
     (1.5, 0.354, True)
     """
     known = 0.0 if prior_u_mm is None else above_zero("prior", prior_u_mm, unit="mm") ** -2
-    sums: dict[str, tuple[float, float, int]] = {}
+    by_kind: dict[str, list[tuple[float, float]]] = {}
     for reading in readings:
         miss = finite("miss", reading.miss_mm, unit="mm")
         weight = above_zero("uncertainty", reading.u_mm, unit="mm") ** -2
-        total, weights, count = sums.get(reading.fastener, (0.0, known, 0))
-        sums[reading.fastener] = (total - weight * miss, weights + weight, count + 1)
-    return {
-        name: Bias(fastener=name, bias_mm=total / weights, u_mm=1 / sqrt(weights), count=count)
-        for name, (total, weights, count) in sums.items()
-    }
+        by_kind.setdefault(reading.fastener, []).append((miss, weight))
+    return {name: _bias(name, found, known) for name, found in by_kind.items()}
+
+
+def _bias(name: str, found: Sequence[tuple[float, float]], known: float) -> Bias:
+    """Of one kind, from its misses and their weights."""
+    weights = sum(weight for _, weight in found)
+    total = sum(weight * miss for miss, weight in found)
+    mean = total / weights
+    return Bias(
+        fastener=name,
+        bias_mm=-total / (weights + known),
+        u_mm=1 / sqrt(weights + known),
+        count=len(found),
+        chi2=sum(weight * (miss - mean) ** 2 for miss, weight in found),
+        assumed_mm=sqrt(len(found) / weights),
+    )

@@ -4,8 +4,9 @@ Method: panels are first placed against each other in a frame of their own (row,
 then the bounding box of the group is moved so that its middle stands at reference + offset and its
 centre, top or bottom at the given height. A free layout names each panel's centre. A seat is its
 panel's centre plus the hanger's (u, v); following a sloping room on purpose raises every seat by
-slope * x, and so turns the panel on them; ``slope`` says where its edges are then. The centres of
-an ``Arrangement`` are those of the layout itself, level.
+slope * x, and so turns the panel on them: hangers at different heights then lie aside of each other
+by slope times that. ``slope`` says where the panel's edges are. The centres of an ``Arrangement``
+are those of the layout itself, level.
 
 Source of all definitions: the project's own layout rules (rows, columns, grids, free), stated here.
 """
@@ -64,6 +65,35 @@ def seat_rise_mm(layout: Layout, x_mm: float) -> float:
     return layout.slope_mm_per_m * x_mm / 1000.0
 
 
+def slope_shift_mm(layout: Layout, panel: Panel, centre_x_mm: float) -> tuple[Point, ...]:
+    """How far a slope moves each seat of a panel from where it is in the level layout.
+
+    Equation: (-slope (v - mean v), slope (x + u)): the panel turns about the middle of its hangers,
+    to the first order of the slope.
+
+    Parameters: layout, its slope [mm/m]; panel, its hangers' (u, v) [mm]; centre_x_mm of the panel
+    in the level layout, from the reference line [mm].
+    Returns: (right, up) [mm] of each hanger's seat.
+    Raises: nothing.
+    Source: plane rigid-body geometry for small turns.
+
+    >>> from holdtrue.core.model import Hanger
+    >>> layout = Layout(kind="row", slope_mm_per_m=20.0)
+    >>> hangers = (Hanger(u_mm=-100.0, v_mm=200.0), Hanger(u_mm=100.0, v_mm=0.0))
+    >>> panel = Panel(name="A", width_mm=400, height_mm=600, depth_mm=0, mass_kg=1, hangers=hangers)
+    >>> slope_shift_mm(layout, panel, 0.0)
+    ((-2.0, -2.0), (2.0, 2.0))
+    """
+    mean_v_mm = sum(h.v_mm for h in panel.hangers) / len(panel.hangers)
+    return tuple(
+        (
+            -layout.slope_mm_per_m * (h.v_mm - mean_v_mm) / 1000.0,
+            seat_rise_mm(layout, centre_x_mm + h.u_mm),
+        )
+        for h in panel.hangers
+    )
+
+
 def arrange(job: Job) -> Arrangement:
     """Place every panel and seat of a job.
 
@@ -76,13 +106,13 @@ def arrange(job: Job) -> Arrangement:
     neighbours = _neighbours(job.panels, job.layout, centres)
     names, panel_of, hanger_of, seats = [], [], [], []
     for k, panel in enumerate(job.panels):
-        for i, hanger in enumerate(panel.hangers):
-            x = centres[k][0] + hanger.u_mm
-            y = centres[k][1] + hanger.v_mm + seat_rise_mm(job.layout, x)
+        x, y = centres[k]
+        shifts = slope_shift_mm(job.layout, panel, x)
+        for i, (hanger, (right, up)) in enumerate(zip(panel.hangers, shifts, strict=True)):
             names.append(f"{panel.name}{i + 1}")
             panel_of.append(k)
             hanger_of.append(i)
-            seats.append((x, y))
+            seats.append((x + hanger.u_mm + right, y + hanger.v_mm + up))
     return Arrangement(
         centres_mm=tuple(centres),
         neighbours=tuple(neighbours),

@@ -1,10 +1,10 @@
 """Following a sloping room on purpose: where the panels stand, and how they read as planned.
 
-Method: a slope raises every seat by slope * x, x from the reference line (``geometry.arrange``).
-The panel on such seats turns with the room: against the same layout without a slope it lies turned
-by t = slope, its middle up by slope * x of the middle, and right by t * mean(v), since its hangers
-stay over each other (``quality.pose_rows`` of those seat heights). A panel on one hanger hangs
-plumb from it, whatever the room does.
+Method: a slope raises every seat by slope * x, x from the reference line, and the panel on such
+seats turns with the room (``geometry.slope_shift_mm``): against the same layout without a slope it
+lies turned by t = slope, its middle up by slope * x of the middle, and right by t * mean(v), since
+it turns about the middle of its hangers (``quality.pose_rows`` of those seats). A panel on one
+hanger hangs plumb from it, whatever the room does.
 
 Source: least-squares pose, see ``quality``; plane rigid-body geometry for small turns.
 """
@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from holdtrue.core.geometry import Point, seat_rise_mm
+from holdtrue.core.geometry import Point, seat_rise_mm, slope_shift_mm
 from holdtrue.core.hung import RowKey, hung_rows
 from holdtrue.core.model import Arrangement, Finding, Job, Layout, Panel
 
@@ -105,11 +105,24 @@ def sloped_readings_mm(job: Job, arrangement: Arrangement) -> Mapping[RowKey, fl
     Parameters: job; arrangement of that job. Lengths [mm].
     Returns: (kind, where) to a length [mm]; see ``hung.HungReading`` for what is +.
     Raises: nothing.
-    Source: rows of ``hung`` over what the slope raises the seats by.
+    Source: rows of ``hung`` over how far the slope moves the seats.
     """
-    xs = np.array([x for x, _ in arrangement.seats_mm])
-    raised = np.concatenate([np.zeros(xs.size), xs * job.layout.slope_mm_per_m / 1000.0])
-    return {key: float(row @ raised) for key, row in hung_rows(job, arrangement).items()}
+    moved = np.array(seat_shifts_mm(job, arrangement)).T.ravel()
+    return {key: float(row @ moved) for key, row in hung_rows(job, arrangement).items()}
+
+
+def seat_shifts_mm(job: Job, arrangement: Arrangement) -> tuple[Point, ...]:
+    """How far the slope moves every seat from where it is in the level layout.
+
+    Parameters: job; arrangement of that job. Lengths [mm].
+    Returns: (right, up) [mm], one per seat, in their order.
+    Raises: nothing.
+    Source: ``geometry.slope_shift_mm``.
+    """
+    centres = zip(job.panels, arrangement.centres_mm, strict=True)
+    return tuple(
+        shift for panel, (x, _) in centres for shift in slope_shift_mm(job.layout, panel, x)
+    )
 
 
 def slope_findings(layout: Layout) -> tuple[Finding, ...]:

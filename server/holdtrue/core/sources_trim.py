@@ -44,9 +44,9 @@ most installs inside with at most four trims."""
 TRIM_AIM = 0.4
 """[-] Share to come within rather, on the same terms. Chosen the same way; from 0.5 down it makes
 no difference that can be told from chance."""
-MOST_NODES = 500
+MOST_NODES = 1_000
 """[-] Sets of touches looked at in one part of a problem before the answer is given as the best
-found: about a second's work for twelve panels. Our choice."""
+found: about a second's work for two rows of four panels. Our choice."""
 NEAR_SHARE = 0.05
 """[-] Where no touch brings all inside, the nearest is found to this share of a tolerance. Our
 choice."""
@@ -69,3 +69,5 @@ BIAS_FROM = 2
 BIAS_SIGNIFICANT_U = 2.0
 """[-] A bias of at least this many of its standard uncertainties is offered. Coverage factor for
 about 95 %, GUM 6.3.3 and G.6.6."""
+SCATTER_FREEDOM = 2
+"""[-] Degrees of freedom before a kind is said to scatter: of three readings. Our choice."""

@@ -2,8 +2,9 @@
 
 Method: every criterion is linear in what can be done (a shim under a ring, a screw turned, a panel
 slid within its play, a bumper behind an edge), each in whole steps between limits. The problem is
-split into parts (``trim_parts``), and in each the smallest set of means that works is looked for
-(``trim_search``): exact, unless it says that it is not proven.
+split into parts (``trim_parts``). Panels in a row or a column are gone along (``trim_chain``),
+which settles nearly all of them; elsewhere the smallest set of means that works is looked for
+(``trim_search``). Exact, unless it says that it is not proven.
 
 The readings have errors. So among sets of as few lift-offs and touches one is taken that comes
 within the aim's share of every tolerance, else within the guard's, else as deep inside as it gets

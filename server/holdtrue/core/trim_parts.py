@@ -22,12 +22,13 @@ import numpy as np
 
 from holdtrue.core.quality import Vector
 from holdtrue.core.sources_trim import NEAR_SHARE
+from holdtrue.core.trim_chain import Chain, Chained
 from holdtrue.core.trim_search import Choice, Flags, Means, Search
 from holdtrue.core.whole_steps import Integers, WholeSteps
 
 INSIDE_MM = 1e-9
 """Rounding allowed at a limit."""
-_NODES = 300
+_NODES = 3_000
 """Sets of steps looked at before a share is taken to be out of reach. Our choice."""
 
 
@@ -84,16 +85,50 @@ def part_trim(
     Raises: nothing.
     Source: module head.
     """
-    search = Search(means, now_mm, limit_mm, most_nodes)
-    found = search.fewest()
-    if found is not None:
-        return PartTrim(search.firmest(found, shares), search.is_complete)
+    found = _inside(means, now_mm, limit_mm, shares, most_nodes)
+    if found.choice is not None:
+        return PartTrim(found.choice, found.is_sure)
     near = _Near(means, now_mm, limit_mm)
-    loosened = near.limits_mm()
-    again = Search(means, now_mm, loosened, most_nodes)
-    best = again.fewest() or Choice((), ())
-    is_proven = search.is_complete and near.is_sure and again.is_complete
-    return PartTrim(again.firmest(best, (1.0,)), is_proven)
+    again = _inside(means, now_mm, near.limits_mm(), (1.0,), most_nodes)
+    is_proven = found.is_sure and near.is_sure and again.is_sure
+    return PartTrim(again.choice or Choice((), ()), is_proven)
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """The best that comes inside; None where nothing does. ``is_sure``: nothing is better."""
+
+    choice: Choice | None
+    is_sure: bool
+
+
+def _inside(
+    means: Means, now_mm: Vector, limit_mm: Vector, shares: Sequence[float], most_nodes: int
+) -> _Found:
+    """Along the panels where that settles it; else by search, no lower than that."""
+    chain = Chain(means, now_mm, limit_mm)
+    best = chain.best() if chain.is_small else None
+    if best is None and chain.is_small:
+        return _Found(None, is_sure=True)
+    if best is not None and best.is_inside:
+        firm = _firm(chain, best, shares)
+        if firm is not None:
+            return _Found(firm.choice, is_sure=True)
+    search = Search(means, now_mm, limit_mm, most_nodes)
+    if best is not None and best.is_inside:
+        return _Found(search.firmest(best.choice, shares), is_sure=True)
+    found = search.fewest((best.lifts, best.touches) if best else (0, 0))
+    firm_choice = None if found is None else search.firmest(found, shares)
+    return _Found(firm_choice, search.is_complete)
+
+
+def _firm(chain: Chain, best: Chained, shares: Sequence[float]) -> Chained | None:
+    """As few, within the first of these shares that can be had; None where that stays open."""
+    for share in shares:
+        tried = chain.best(share)
+        if tried is not None and (tried.lifts, tried.touches) == (best.lifts, best.touches):
+            return tried if tried.is_inside else None
+    return best
 
 
 class _Near:
@@ -126,6 +161,10 @@ class _Near:
     def _reached(self, limits: Vector) -> Vector | None:
         """The shares that some whole steps within these limits come to."""
         scale = self.limit_mm * limits
+        chain = Chain(self.means, self.now_mm, scale)
+        along = chain.best() if chain.is_small else None
+        if chain.is_small and (along is None or along.is_inside):
+            return None if along is None else self._shares(along.choice)
         work = WholeSteps(self.now_mm / scale, self.means.effect / scale[:, None], 1.0, _NODES)
         lowest, highest = (np.asarray(e, float) for e in (self.means.lowest, self.means.highest))
         steps = work.find(lowest, highest)
@@ -133,3 +172,7 @@ class _Near:
         if steps is None:
             return None
         return np.asarray(np.abs(self.now_mm + self.means.effect @ steps) / self.limit_mm)
+
+    def _shares(self, choice: Choice) -> Vector:
+        added = self.means.effect[:, list(choice.support)] @ np.array(choice.steps, dtype=float)
+        return np.asarray(np.abs(self.now_mm + added) / self.limit_mm)

@@ -140,14 +140,19 @@ class Search:
 
     # -- the fewest, and the best of them ----------------------------------------------------------
 
-    def fewest(self) -> Choice | None:
-        """Fewest lift-offs, then fewest touches; None if nothing works."""
+    def fewest(self, least: tuple[int, int] = (0, 0)) -> Choice | None:
+        """Fewest lift-offs, then fewest touches; None if nothing works.
+
+        ``least``: lift-offs and touches that no way does with fewer of.
+        """
         found = self._thinned()
         if found is None:
             return None
         lifts, touches = len(self.means.lifted(found.support)), len(found.support)
+        if (lifts, touches) <= least:
+            return found
         nodes = self.most_nodes
-        for count in range(lifts + 1):
+        for count in range(least[0], lifts + 1):
             walk = _Walk(self, count, touches - 1 if count == lifts else inf, nodes)
             best, nodes = walk.run(), walk.nodes
             if best is not None or not nodes:
@@ -189,7 +194,7 @@ class Search:
         for drop in drops:
             of, found = self._without(of & ~drop, of, found)
         self.is_complete = was
-        return _choice(found)
+        return chosen(found)
 
     def _without(self, of: Flags, before: Flags, found: Integers) -> tuple[Flags, Integers]:
         if not np.any(found[~of]):
@@ -199,7 +204,14 @@ class Search:
         return (before, found) if fewer is None else (of, fewer)
 
 
-def _choice(steps: Integers) -> Choice:
+def chosen(steps: Integers) -> Choice:
+    """The means that are used.
+
+    Parameters: steps of all means [-], shape (M,).
+    Returns: Choice.
+    Raises: nothing.
+    Source: definition.
+    """
     support = tuple(int(j) for j in np.flatnonzero(steps))
     return Choice(support, tuple(int(steps[j]) for j in support))
 
@@ -303,11 +315,11 @@ class _Walk:
         if self.is_firm:
             steps, mm = self.search.least(of, self.limit, self.best_mm)
             if steps is not None:
-                self.best, self.best_mm = _choice(steps), mm
+                self.best, self.best_mm = chosen(steps), mm
             return steps is not None
         steps = self.search.whole(of, self.limit, near, _LEAF_NODES)
         if steps is not None:
-            self.best = _choice(steps)
+            self.best = chosen(steps)
             self.touches = len(self.best.support) - 1
         return steps is not None
 

@@ -14,9 +14,10 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 from math import ceil
 
-from holdtrue.core.geometry import bounding_box_mm, seat_rise_mm
+from holdtrue.core.geometry import bounding_box_mm
 from holdtrue.core.model import Met, Panel, Plan, Wall
 from holdtrue.core.plan import seat_force_N
+from holdtrue.core.slope import seat_shifts_mm
 from holdtrue.core.statics import weight_N
 from holdtrue.domain import events
 from holdtrue.domain.checklist import seats_of
@@ -151,7 +152,12 @@ def card(state: JobState, entries: Sequence[Recorded]) -> Card:
         hanging=panels_in_order(state),
         built=tuple(_built(state)),
         trims=tuple(
-            TrimMade(where=t.seat or t.panel, way=t.way, by_mm=abs(t.by_mm), means=t.means)
+            TrimMade(
+                where=t.seat or t.panel,
+                way=t.way,
+                by_mm=abs(t.by_mm),
+                means=f"{t.means}, already moved" if t.is_planned else t.means,
+            )
             for t in state.trims
         ),
     )
@@ -182,25 +188,22 @@ def alone(plan: Plan) -> Plan:
     left, low, right, high = bounding_box_mm(plan.job.panels, plan.arrangement.centres_mm)
     x0, y0 = (left + right) / 2, (low + high) / 2
 
-    def moved(x_mm: float, y_mm: float) -> tuple[float, float]:
-        return x_mm - x0, y_mm - seat_rise_mm(layout, x_mm) - y0
-
+    # to where each seat is without the slope
+    by = [(-x0 - right, -y0 - up) for right, up in seat_shifts_mm(plan.job, plan.arrangement)]
     return replace(
         plan,
         job=replace(plan.job, title="", wall=Wall(), layout=replace(layout, slope_mm_per_m=0.0)),
         arrangement=replace(
             plan.arrangement,
             centres_mm=tuple((x - x0, y - y0) for x, y in plan.arrangement.centres_mm),
-            seats_mm=tuple(moved(x, y) for x, y in plan.arrangement.seats_mm),
+            seats_mm=tuple(
+                (x + dx, y + dy)
+                for (x, y), (dx, dy) in zip(plan.arrangement.seats_mm, by, strict=True)
+            ),
         ),
         seats=tuple(
-            replace(
-                s,
-                x_mm=s.x_mm - x0,
-                y_mm=moved(s.x_mm, s.y_mm)[1],
-                hole_y_mm=moved(s.x_mm, s.hole_y_mm)[1],
-            )
-            for s in plan.seats
+            replace(s, x_mm=s.x_mm + dx, y_mm=s.y_mm + dy, hole_y_mm=s.hole_y_mm + dy)
+            for s, (dx, dy) in zip(plan.seats, by, strict=True)
         ),
         findings=(),
     )
@@ -305,19 +308,24 @@ def worked_minutes(entries: Iterable[Recorded]) -> float:
 
 def _built(state: JobState) -> Iterable[PairBuilt]:
     """Neighbouring seats that were both set, relative to their panel: the room's slope left out."""
-    layout = state.job.layout
-    planned: Mapping[str, tuple[float, float]] = {
-        seat.seat: (seat.x_mm, seat.y_mm) for seat in state.plan.seats
-    }
+    plan = state.plan
+    names = plan.arrangement.seat_names
+    sloped = dict(zip(names, seat_shifts_mm(plan.job, plan.arrangement), strict=True))
+    planned = dict(zip(names, plan.arrangement.seats_mm, strict=True))
+
+    def apart_mm(a: str, b: str, at_mm: Mapping[str, tuple[float, float]]) -> tuple[float, float]:
+        right, up = ((at_mm[b][i] - sloped[b][i]) - (at_mm[a][i] - sloped[a][i]) for i in (0, 1))
+        return right, up
+
     for panel in state.job.panels:
         for a, b in pairwise(seats_of(state, panel.name)):
             if a in state.set_mm and b in state.set_mm:
-                (ax, ay), (bx, by) = state.set_mm[a], state.set_mm[b]
-                sloped = seat_rise_mm(layout, planned[b][0] - planned[a][0])
+                spacing, rise = apart_mm(a, b, state.set_mm)
+                planned_spacing, planned_rise = apart_mm(a, b, planned)
                 yield PairBuilt(
                     seats=(a, b),
-                    spacing_mm=bx - ax,
-                    planned_spacing_mm=planned[b][0] - planned[a][0],
-                    rise_mm=by - ay - sloped,
-                    planned_rise_mm=planned[b][1] - planned[a][1] - sloped,
+                    spacing_mm=spacing,
+                    planned_spacing_mm=planned_spacing,
+                    rise_mm=rise,
+                    planned_rise_mm=planned_rise,
                 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from math import dist
 from typing import Any, cast
@@ -27,7 +27,7 @@ from holdtrue.domain.state import (
     Trim,
 )
 from holdtrue.domain.task_kinds import EVERYWHERE
-from holdtrue.domain.touches import touches_of
+from holdtrue.domain.touches import Touched, touches_of
 
 MET_FOUND = {"nothing": "hollow", "wood": "stud", "steel": "steel", "masonry": "solid"}
 
@@ -214,6 +214,7 @@ def _trimmed(state: JobState, panel: str, record: Record, entry: Recorded) -> Jo
     touches = touches_of(record.values)
     if not touches:
         return state
+    document = _hangers_trimmed(state, panel, touches)
     trims = tuple(
         Trim(
             panel=panel,
@@ -223,6 +224,7 @@ def _trimmed(state: JobState, panel: str, record: Record, entry: Recorded) -> Jo
             seq=entry.seq,
             who=entry.who,
             when=entry.received,
+            is_planned=touch.means == "hanger" and document is not None,
         )
         for touch in touches
     )
@@ -231,7 +233,29 @@ def _trimmed(state: JobState, panel: str, record: Record, entry: Recorded) -> Jo
         for task, one in state.records.items()
         if not is_reading_of(task, panel) and task != record.task
     }
-    return remarked(replace(state, trims=(*state.trims, *trims), records=records))
+    state = replace(state, trims=(*state.trims, *trims), records=records)
+    return remarked(state) if document is None else planned(state, document, entry)
+
+
+def _hangers_trimmed(
+    state: JobState, panel: str, touches: Sequence[Touched]
+) -> Mapping[str, Any] | None:
+    """The document with the hangers where they were moved to: down for a panel raised by one.
+
+    None where none was, or where one would lie beyond its panel's edge: the log alone has that.
+    """
+    raised: dict[str, float] = {}
+    for touch in touches:
+        if touch.means == "hanger":
+            raised[touch.seat] = raised.get(touch.seat, 0.0) + touch.by_mm
+    k, document = _index(state, panel), state.document
+    shape = state.job.panels[k]
+    for seat, by_mm in raised.items():
+        hanger = state.plan.arrangement.seat_hanger[state.form.seats.index(seat)]
+        if abs(shape.hangers[hanger].v_mm - by_mm) > shape.height_mm / 2:
+            return None
+        document = documents.with_hanger_moved(document, state.job, k, hanger, (0.0, -by_mm))
+    return document if raised and shape.hang.method == "hangers" else None
 
 
 def _hanger_moved(state: JobState, seat: str, record: Record, entry: Recorded) -> JobState:

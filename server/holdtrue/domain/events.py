@@ -35,10 +35,10 @@ EVENTS: Mapping[str, str] = MappingProxyType(
     {
         JOB_CREATED: "document: the job file as typed",
         PLAN_REVISED: "document: the whole job file again; note",
-        PLAN_RELEASED: "revision; reason or null; accepted: texts of the findings released; "
-        "way: fasteners_first or panel_by_panel; holds: the hold points asked for; next_day; "
-        "order: the seats as the lead put them, or null; chance: that all ends inside; sticks: "
-        "panels where a story stick raises it",
+        PLAN_RELEASED: "revision; reason or null; agreed: who says yes to a slope, or null; "
+        "accepted: texts of the findings released; way: fasteners_first or panel_by_panel; holds: "
+        "the hold points asked for; next_day; order: the seats as the lead put them, or null; "
+        "chance: that all ends inside; sticks: panels where a story stick raises it",
         INSTALLER_INVITED: "code: digest of the code; label",
         INSTALLER_CODE_REVOKED: "code: digest",
         INSTALLER_JOINED: "code: digest; person; name; unit; hand",

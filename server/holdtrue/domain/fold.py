@@ -118,6 +118,7 @@ def _plan_released(state: JobState, entry: Recorded) -> JobState:
             next_day=bool(body.get("next_day")),
             sticks=tuple(body.get("sticks") or ()),
             chance=body.get("chance"),
+            agreed=body.get("agreed"),
         ),
     )
 

@@ -132,6 +132,10 @@ def hanging(state: JobState, *, with_taps: bool = False) -> Hang | None:
         return None
     rows = hung_rows(state.job, state.plan.arrangement)
     deviation, covariance = seats_law(state)
+    for trim in trims:
+        if trim.is_planned:
+            # the plan has the hanger where it is now: begin with where it was
+            deviation[len(deviation) // 2 + state.form.seats.index(trim.seat)] -= trim.by_mm
     beside = {name for r in reads if len(_panels(r)) > 1 for name in _panels(r)}
     hang = hang_on_seats(
         state.job,

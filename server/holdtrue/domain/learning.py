@@ -1,4 +1,7 @@
-"""What this job's loaded seats teach about a fastener kind's drop; offered, never applied."""
+"""What a job's loaded seats teach about a fastener kind: its drop, and the scatter about it.
+
+The drop is offered, never applied; the scatter is held against what the forecast reckons with.
+"""
 
 from __future__ import annotations
 
@@ -54,6 +57,11 @@ def learned_drops(state: JobState) -> tuple[Learned, ...]:
     biases = learned_biases(drop_readings(state))
     found = [_learned(state, bias) for bias in biases.values() if bias.is_offered]
     return tuple(one for one in found if one.left and abs(one.lower_mm) >= GRAIN_MM / 2)
+
+
+def scattered(state: JobState) -> tuple[Bias, ...]:
+    """Kinds whose seats scatter more about their common drop than the plan reckons with."""
+    return tuple(b for b in learned_biases(drop_readings(state)).values() if b.is_scattered)
 
 
 def _learned(state: JobState, bias: Bias) -> Learned:

@@ -17,6 +17,7 @@ from typing import Any
 
 from holdtrue.core.instruments import corrected_rise_mm, shown_rise_mm
 from holdtrue.domain.state import JobState
+from holdtrue.domain.task_kinds import TaskKind
 
 READ_BY_LEVEL = ("fasteners.pair", "fasteners.cross", "panels.level", "close.next_day")
 """Tasks read with the level that was checked; all else is read by tape or rule."""
@@ -55,6 +56,24 @@ def checked_level(state: JobState) -> CheckedLevel:
     return CheckedLevel(
         error_mm_per_m=level_error_mm_per_m(check.values), is_laser=is_laser(check.values)
     )
+
+
+def read_with(state: JobState, kind: TaskKind, values: Mapping[str, Any]) -> str:
+    """What a task is read with, as the log names it: of a level, by the check it is read under.
+
+    That tells one level from another where a job has several: each is checked before it is used.
+    """
+    if kind.name == "level.check":
+        return level_name(values)
+    check = state.records.get("level.check")
+    if check is None:
+        return kind.instrument
+    return kind.instrument.replace("level", f"{level_name(check.values)} of entry {check.seq}")
+
+
+def level_name(values: Mapping[str, Any]) -> str:
+    """By the values of ``level.check``."""
+    return "laser" if is_laser(values) else "spirit level"
 
 
 def is_laser(values: Mapping[str, Any]) -> bool:

@@ -8,6 +8,7 @@ from typing import Any
 from holdtrue.core.errors import CoreError
 from holdtrue.core.lengths import format_length, parse_length, tape_slip
 from holdtrue.domain.errors import InputError
+from holdtrue.domain.names import NAME_REMEDY, require_name
 from holdtrue.domain.state import JobState
 from holdtrue.domain.task_kinds import EVERYWHERE, FAILED, Field, TaskKind
 from holdtrue.domain.touches import WAYS, WHOLE_PANEL
@@ -56,6 +57,8 @@ def _read(field: Field, raw: Mapping[str, str], unit: str) -> Any:
         return _count(field, text)
     if field.kind == "text":
         return _text(field, text)
+    if field.kind == "name":
+        return require_name(field.name, _text(field, text))
     if field.kind == "photo":
         raise InputError(field.name, text, "send the photo as a file")
     return _length(field, text, raw.get(f"{field.name}.side", ""), unit)
@@ -66,6 +69,8 @@ def _what_to_type(field: Field, unit: str) -> str:
         return "type a length, e.g. " + ("20 3/4" if unit in ("in", "ft") else "527")
     if field.kind == "choice":
         return "choose one of " + ", ".join(label for _, label in field.choices)
+    if field.kind == "name":
+        return NAME_REMEDY
     return "type a whole number, e.g. 2" if field.kind == "count" else "type it here"
 
 

@@ -22,7 +22,7 @@ from holdtrue.domain import events
 from holdtrue.domain.checklist import checklist
 from holdtrue.domain.consequence import deviation_of
 from holdtrue.domain.fold import undone_seqs
-from holdtrue.domain.state import JobState, Point, Recorded
+from holdtrue.domain.state import JobState, Point, Recorded, Trim
 from holdtrue.domain.subjects import facing_panels, shown_subject
 from holdtrue.domain.tasks import TASK_KINDS
 from holdtrue.domain.timeline import parked_title
@@ -165,11 +165,12 @@ def residual_rows(state: JobState) -> tuple[ResidualRow, ...]:
     """Every residual of the form and every reading on the hung work, each once."""
     form = state.form
     readings = {(v.kind, v.where): v for v in verdicts(state)}
-    deviation = _deviation(state)
+    # the plan has moved hangers where they are now: begin with where they were
+    before = _deviation(state) - _trims(state, (t for t in state.trims if t.is_planned))
     # the form's residuals by the rows a reading is of
     goal = all_criteria(state.job, state.plan.arrangement)
-    untrimmed = residuals_mm(goal, deviation)
-    trimmed = residuals_mm(goal, deviation + _trims(state))
+    untrimmed = residuals_mm(goal, before)
+    trimmed = residuals_mm(goal, before + _trims(state, state.trims))
     rows = []
     for i, (kind, where) in enumerate(zip(form.kinds, form.labels, strict=True)):
         by_seats = (float(untrimmed[i]), float(trimmed[i]))
@@ -192,11 +193,11 @@ def _deviation(state: JobState) -> Vector:
     return deviation_of(state, {**state.marks_mm, **state.set_mm})
 
 
-def _trims(state: JobState) -> Vector:
-    """What the trims moved, as deviations of the seats."""
+def _trims(state: JobState, trims: Iterable[Trim]) -> Vector:
+    """What trims moved, as deviations of the seats."""
     moved = np.zeros(state.form.planned_mm.size)
     panels = {panel.name: k for k, panel in enumerate(state.job.panels)}
-    for trim in state.trims:
+    for trim in trims:
         if trim.means == "slide" and trim.panel in panels:
             moved[slice(*panel_columns(state.job, panels[trim.panel]))] += trim.by_mm
         elif trim.seat in state.form.seats:

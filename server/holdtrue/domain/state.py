@@ -160,6 +160,8 @@ class Release:
     """Panels on which a story stick raised the chance then."""
     chance: float | None = None
     """That all ends inside tolerance, as it was told then."""
+    agreed: str | None = None
+    """Who said yes to a slope for the maker."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,6 +194,8 @@ class Trim:
     seq: int
     who: str
     when: str
+    is_planned: bool = False
+    """A hanger moved on its panel: the plan has it where it is now."""
 
     @property
     def way(self) -> str:

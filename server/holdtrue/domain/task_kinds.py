@@ -8,7 +8,9 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 Scope = Literal["job", "panel", "hanger", "seat", "pair", "facing", "line"]
-FieldKind = Literal["length", "across", "choice", "text", "count", "studs", "seats", "photo"]
+FieldKind = Literal[
+    "length", "across", "choice", "text", "name", "count", "studs", "seats", "photo"
+]
 
 
 FAILED = "failed"
@@ -43,8 +45,8 @@ class Field:
     """One thing typed or chosen.
 
     ``length`` is never negative; ``across`` is a length left (negative) or right of the reference
-    line; ``studs`` is a list of stud centres with their material; ``seats`` are the seats it is
-    about, or ``EVERYWHERE``.
+    line; ``name`` is a text that says whose yes it is; ``studs`` is a list of stud centres with
+    their material; ``seats`` are the seats it is about, or ``EVERYWHERE``.
     """
 
     name: str

@@ -274,7 +274,7 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
                 label="The maker says",
                 choices=(("yes", "yes: it is moved"), ("no", "no: it stays")),
             ),
-            Field(name="who", kind="text", label="Who said so"),
+            Field(name="who", kind="name", label="Who said so"),
         ),
         lead_only=True,
         done_word="Record",

@@ -363,7 +363,7 @@ SURVEY_TASKS: tuple[TaskKind, ...] = (
         scope="job",
         title="Maker's or curator's yes",
         ask="Stand back together: height, spacing and order right? No hole before this yes.",
-        fields=(Field(name="who", kind="text", label="Who says yes (name and role)"),),
+        fields=(Field(name="who", kind="name", label="Who says yes (name and role)"),),
         done_word="They say yes",
     ),
     TaskKind(

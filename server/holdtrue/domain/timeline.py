@@ -271,6 +271,8 @@ def _released(body: _Body) -> str:
     text = f"Plan released, revision {body['revision']}, {way}"
     if body.get("order"):
         text += f", in the order {', '.join(body['order'])}"
+    if body.get("agreed"):
+        text += f"; to its slope {body['agreed']} says yes"
     return _noted(text, body["reason"] or "")
 
 

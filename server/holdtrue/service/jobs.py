@@ -15,6 +15,7 @@ from holdtrue.domain.errors import (
 )
 from holdtrue.domain.fold import created, evolve
 from holdtrue.domain.jobfile import parse_job
+from holdtrue.domain.names import is_named
 from holdtrue.domain.ordering import read_order
 from holdtrue.domain.outlook import chance_now, stick_panels
 from holdtrue.domain.planning import reordered
@@ -233,6 +234,7 @@ def release(
     job_id: str,
     *,
     reason: str,
+    agreed: str = "",
     way: str,
     holds: tuple[str, ...] = (),
     next_day: bool = False,
@@ -242,7 +244,8 @@ def release(
 ) -> Entry:
     """Release the plan as it stands.
 
-    Refused while anything bars it; what needs a reason needs it in writing, under the lead's name.
+    Refused while anything bars it; what needs a reason needs it in writing, under the lead's name,
+    and a slope ``agreed``: who says yes to it for the maker.
     ``order``: seats or panels in the order they are to be driven, with commas between them; empty
     for the computed one.
     """
@@ -254,6 +257,7 @@ def release(
     written = clean_text("reason", reason) or None
     asked = {
         "reason": written,
+        "agreed": clean_text("agreed", agreed) or None,
         "way": way,
         "holds": sorted(set(holds)),
         "next_day": next_day,
@@ -271,19 +275,22 @@ def release(
             raise ConflictError(
                 "This plan cannot be released. " + " ".join(f"{f.text}." for f in bars)
             )
-        reasons = [f.text for f in state.findings if f.weight == "reason"]
-        if reasons and not written:
+        sloped = [f.text for f in state.findings if f.kind == "slope"]
+        if sloped and not is_named(agreed):
+            raise InputError("agreed", agreed.strip() or None, f"{sloped[0]}, e.g. Mara, maker")
+        others = [f.text for f in state.findings if f.weight == "reason" and f.kind != "slope"]
+        if others and not written:
             raise InputError(
                 "reason",
                 None,
                 "write why it may be released all the same; your name "
-                "and this reason stay in the log. It concerns: " + "; ".join(reasons),
+                "and this reason stay in the log. It concerns: " + "; ".join(others),
             )
         by_hand = read_order(order, state.plan)
         then = reordered(state, by_hand)
         return {
             "revision": state.revision,
-            "accepted": reasons,
+            "accepted": [*others, *sloped],
             "order": list(by_hand) or None,
             "chance": round(chance_now(then), 4),
             "sticks": list(stick_panels(then)),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from holdtrue.domain import events
 from holdtrue.domain.errors import ConflictError, InputError
 from holdtrue.domain.hangers import unlike_mm
+from holdtrue.domain.names import require_name
 from holdtrue.domain.state import JobState
 from holdtrue.service.jobs import Body, append, clean_text, require_lead
 from holdtrue.service.services import Actor, Services
@@ -31,7 +32,7 @@ def swap_panels(
     require_lead(actor)
     asked = {
         "panels": [one, other],
-        "agreed": clean_text("agreed", agreed, required=True),
+        "agreed": require_name("agreed", clean_text("agreed", agreed)),
         "note": clean_text("note", note),
     }
 

@@ -17,6 +17,7 @@ from holdtrue.core.model import PlannedSeat
 from holdtrue.domain import events
 from holdtrue.domain.checklist import Task, find_task
 from holdtrue.domain.errors import InputError, NotFoundError
+from holdtrue.domain.levelcheck import read_with
 from holdtrue.domain.outlook import chance_now
 from holdtrue.domain.picture import Picture, read_picture
 from holdtrue.domain.prefill import planned_values, read_like
@@ -214,7 +215,7 @@ def _recorded(state: JobState, task: Task, asked: Mapping[str, Any], typed: Type
         "values": values,
         "planned": planned,
         "revision": state.revision,
-        "instrument": kind.instrument,
+        "instrument": read_with(state, kind, values),
     }
     if kind.name == "before.services":
         body["places"] = _places(state, values)

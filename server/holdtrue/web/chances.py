@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from holdtrue.core.lengths import format_length
+from holdtrue.domain.learning import scattered
 from holdtrue.domain.outlook import Outlook, chance_now, outlook
 from holdtrue.domain.review import residual_words
 from holdtrue.domain.state import JobState
@@ -20,6 +22,17 @@ def chance_lines(seen: Outlook) -> tuple[str, ...]:
     least = residual_words(seen.kind, seen.where)
     lines.append(f"Least sure: {least} ({percent(seen.chance_of_it)}).")
     return tuple(lines)
+
+
+def scatter_lines(state: JobState) -> tuple[str, ...]:
+    """Fasteners whose seats scatter more than the chances reckon with."""
+    unit = state.job.unit
+    return tuple(
+        f"Seats on {one.fastener} scatter by {format_length(one.scatter_mm, unit)}; "
+        f"{format_length(one.assumed_mm, unit)} was reckoned with ({one.count} readings). "
+        "The chance is lower than said: enter how this fastener is placed in the plan."
+        for one in scattered(state)
+    )
 
 
 def chance_line(before: JobState, after: JobState) -> str:

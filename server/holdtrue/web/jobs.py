@@ -18,7 +18,7 @@ from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import panel_of_seat
 from holdtrue.service import installers, jobs, members
 from holdtrue.web import htmx
-from holdtrue.web.chances import chance_lines
+from holdtrue.web.chances import chance_lines, scatter_lines
 from holdtrue.web.context import (
     actor,
     fetch_job,
@@ -98,7 +98,7 @@ def _show(job_id: str, status: int = 200, **said: Any) -> Response:
         parked=parked_views(job_id, state, names),
         ways=WAYS,
         hold_names=HOLD_NAMES,
-        chances=chance_lines(outlook(state)),
+        chances=(*chance_lines(outlook(state)), *scatter_lines(state)),
         order=driven_in(state),
         why_order=order_reason(state),
         **{**_released_before(state), **said},
@@ -148,6 +148,7 @@ def release(job_id: str) -> Response:
             actor(),
             job_id,
             reason=reason,
+            agreed=request.form.get("agreed", ""),
             way=request.form.get("way", ""),
             holds=holds,
             next_day="next_day" in request.form,
@@ -160,6 +161,7 @@ def release(job_id: str) -> Response:
             job_id,
             error.status,
             reason=reason,
+            agreed=request.form.get("agreed", ""),
             by_hand=request.form.get("order", ""),
             **_release_error(error),
             holds=holds,
@@ -175,6 +177,8 @@ def _release_error(error: InputError | ConflictError) -> dict[str, str]:
         return {"release_error": str(error)}
     if error.path == "order":
         return {"order_error": f"{error.value} {error.remedy}"}
+    if error.path == "agreed":
+        return {"agreed_error": error.remedy}
     return {"release_error": error.remedy}
 
 

@@ -19,6 +19,11 @@ const MOST_STUDS = 40;
 /** Diagonals of a square panel differ by no more. */
 const SQUARE_MM = 2;
 
+const NAME_REMEDY = "type the name of who says yes, and their role, e.g. Mara, maker";
+/** What is typed where a name belongs and names nobody. */
+const NAMELESS = new Set(("a an the yes no not ok okay fine good agree agreed agrees say says said "
+  + "maker artist curator lead owner venue he she they it").split(" "));
+
 /** What was typed cannot be read: where, and what to type. */
 export class TypedError extends Error {
   /** @param {string} path @param {string} remedy */
@@ -53,6 +58,7 @@ function readField(field, raw, unit) {
     case "choice": return readChoice(field.name, text, field.choices.map(([value]) => value));
     case "count": return readCount(field, text);
     case "text": return readText(field, text);
+    case "name": return readName(field, text);
     case "photo": return null;
     default: return readSided(field, text, raw[`${field.name}.side`] ?? "", unit);
   }
@@ -61,6 +67,7 @@ function readField(field, raw, unit) {
 /** @type {(field: Field, unit: string) => string} */
 function whatToType(field, unit) {
   if (isLength(field)) return `type a length, e.g. ${isInchLike(unit) ? "20 3/4" : "527"}`;
+  if (field.kind === "name") return NAME_REMEDY;
   if (field.kind === "choice") return `choose one of ${field.choices.map(([, words]) => words).join(", ")}`;
   return field.kind === "count" ? "type a whole number, e.g. 2" : "type it here";
 }
@@ -96,6 +103,15 @@ function readText(field, text) {
   // control, format and private characters are what the server calls not printable
   if ([...read].length <= TEXT_LIMIT && !/[\p{C}\p{Zl}\p{Zp}]/u.test(read)) return read;
   throw new TypedError(field.name, `type at most ${TEXT_LIMIT} plain characters`);
+}
+
+/** A text with a word in it that may be a name. @type {(field: Field, text: string) => string} */
+function readName(field, text) {
+  const read = readText(field, text);
+  const words = read.toLowerCase().match(/\p{L}+/gu) ?? [];
+  const mayBe = (/** @type {string} */ word) => [...word].length > 1 || word === word.toUpperCase();
+  if (words.some((word) => mayBe(word) && !NAMELESS.has(word))) return read;
+  throw new TypedError(field.name, NAME_REMEDY);
 }
 
 /** @type {(path: string, text: string, unit: string) => { mm: number, typed: string }} */

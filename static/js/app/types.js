@@ -32,7 +32,7 @@
  *
  * @typedef {object} Field
  * @property {string} name
- * @property {"length" | "across" | "choice" | "text" | "count" | "studs" | "seats" | "photo"} kind
+ * @property {"length" | "across" | "choice" | "text" | "name" | "count" | "studs" | "seats" | "photo"} kind
  * @property {string} label
  * @property {boolean} required
  * @property {number | null} far_mm

@@ -64,7 +64,7 @@ def test_where_nothing_can_be_done_the_reason_comes_first_in_the_words_of_the_wa
     site.tap("before.services?again=1", "Checked", cable)
     assert "Nothing can be done now" not in site.see("all").words
 
-    halted = site.tap("stand_back.yes", "They say yes", {"who": "the curator"})
+    halted = site.tap("stand_back.yes", "They say yes", {"who": "Ada, curator"})
 
     said = (
         "Nothing can be done nowThe lead must look first: cables or pipes were found before "

@@ -72,7 +72,7 @@ def test_an_installer_reads_what_to_do_and_has_no_button_for_it(at: At) -> None:
 @pytest.mark.parametrize(
     ("typed", "status", "words"),
     [
-        ({"other": "B"}, 422, "Write a few words"),
+        ({"other": "B"}, 422, "Type the name of who says yes"),
         ({"agreed": "Mara"}, 422, "Choose one of"),
         ({"other": "C", "agreed": "Mara"}, 422, "changed places with"),
         ({"other": "D", "agreed": "Mara"}, 409, "do not hang by the same hangers"),

@@ -69,7 +69,7 @@ def test_a_hold_point_waits_once_all_before_it_is_done(at: At, lead: Visitor) ->
         key=site.services.ids.key(),
     )
     assert waits(lead, site) == []
-    site.tap("stand_back.yes", "They say yes", {"who": "the curator"})
+    site.tap("stand_back.yes", "They say yes", {"who": "Ada, curator"})
     assert waits(lead, site) == ["Hold: first hole"]
     assert "Go on" in follow(lead, site, "Hold: first hole")
 
