@@ -14,7 +14,7 @@ from werkzeug.test import TestResponse
 from holdtrue.service import jobs
 from holdtrue.service.services import Services
 from holdtrue.web import forms, planform
-from tests.web.conftest import Visitor
+from tests.web.conftest import Visitor, hidden_fields
 
 REFERENCE = Path(__file__).parents[1] / "reference"
 
@@ -297,7 +297,49 @@ def test_one_gap_becomes_one_for_each_and_back(lead: Visitor) -> None:
     ],
 )
 def test_a_button_that_is_none_is_refused(lead: Visitor, action: str) -> None:
-    assert send(lead, typed("tidewrack"), action).status_code == 422
+    answer = send(lead, typed("tidewrack"), action)
+
+    assert answer.status_code == 422
+    assert faults(answer)
+    assert filled(shown(answer)) == filled(typed("tidewrack"))
+
+
+def test_a_form_without_a_usable_key_is_given_back_with_one(lead: Visitor) -> None:
+    answer = send(lead, typed("tidewrack"), key="?")
+
+    assert answer.status_code == 422
+    assert filled(shown(answer)) == filled(typed("tidewrack"))
+    again = lead.client.post(
+        "/jobs/new", data={**typed("tidewrack"), **hidden_fields(answer), "action": "save"}
+    )
+    assert again.status_code == 303
+
+
+def test_fields_that_contradict_each_other_are_given_back_in_words(
+    lead: Visitor, services: Services
+) -> None:
+    answer = send(lead, {**typed("tidewrack"), "layout.gap.x": "3", "layout.gap": "5"})
+
+    assert answer.status_code == 422
+    assert "layout.gap: stands both for a text and for a group" in answer.text
+    kept = re.findall(r"<dt>([^<]+)</dt><dd>([^<]+)</dd>", answer.text)
+    given = {unescape(name): unescape(text) for name, text in kept}
+    assert filled(typed("tidewrack")).items() - {("layout.gap", "3/8")} <= given.items()
+    assert services.store.streams() == ("house",)
+
+
+def test_a_form_far_larger_than_a_page_is_read_and_kept(lead: Visitor) -> None:
+    """More than 1 MB, and more than 10 000 fields."""
+    rows = {f"panels[0].layers[{k}].{name}": "" for k in range(999) for name in LAYER}
+    fields = {**typed("tidewrack"), **rows, "title": "x" * 2_000_000}
+
+    answer = send(lead, fields)
+
+    assert answer.status_code == 422
+    assert filled(shown(answer)) == filled(fields)
+
+
+LAYER = tuple("abcdefghijkl")
 
 
 def test_a_double_tap_makes_one_job(lead: Visitor, services: Services) -> None:
@@ -310,7 +352,7 @@ def test_a_double_tap_makes_one_job(lead: Visitor, services: Services) -> None:
 
 def key_of(answer: TestResponse) -> str:
     found = re.search(
-        r'<form [^>]*id="plan-form">.*?name="key" value="([^"]+)"', answer.text, re.DOTALL
+        r'<form [^>]*id="plan-form"[^>]*>.*?name="key" value="([^"]+)"', answer.text, re.DOTALL
     )
     assert found
     return found[1]

@@ -22,10 +22,12 @@ from holdtrue.web import forms, htmx, planform
 from holdtrue.web.context import actor, fetch_job, page, services, whole_number
 from holdtrue.web.planform import PlanForm
 from holdtrue.web.preview import Preview, preview
-from holdtrue.web.security import require_lead
+from holdtrue.web.security import allow_body, require_lead
 
 blueprint = Blueprint("plan", __name__)
 
+LARGEST_PLAN = 16 * 1024 * 1024
+"""Bytes of a plan form: more than the largest job needs that is taken in."""
 BLANK = {"panels": [planform.BLANK_ROWS["panels"]], "layout": {"kind": "row"}}
 """A new job's form: one panel with two hangers, since that is what most have."""
 
@@ -51,6 +53,7 @@ def new() -> Response:
 
 @blueprint.post("/jobs/new")
 @require_lead
+@allow_body(LARGEST_PLAN, typed=LARGEST_PLAN)
 def create() -> Response:
     return _handle(None)
 
@@ -65,17 +68,26 @@ def edit(job_id: str) -> Response:
 
 @blueprint.post("/jobs/<job_id>/plan")
 @require_lead
+@allow_body(LARGEST_PLAN, typed=LARGEST_PLAN)
 def revise(job_id: str) -> Response:
     fetch_job(job_id)
     return _handle(job_id)
 
 
 def _handle(job_id: str | None) -> Response:
-    key = clean_key(request.form.get("key", ""))
-    form = planform.from_request(list(request.form.items(multi=True)), key)
-    action = request.form.get("action", "check")
-    if action not in ("check", "save", "shift"):
-        return _show(planform.changed(form, action), job_id=job_id)
+    fields = list(request.form.items(multi=True))
+    try:
+        form = planform.from_request(fields, request.form.get("key", ""))
+    except InputError as error:
+        return page("plan/unread.html", error.status, error=str(error), fields=fields)
+    try:
+        key = clean_key(form.key)
+        action = request.form.get("action", "check")
+        if action not in ("check", "save", "shift"):
+            return _show(planform.changed(form, action), job_id=job_id)
+    except InputError as error:
+        kept = PlanForm(form.tree, {planform.WHOLE: error.remedy}, services().ids.key())
+        return _show(kept, job_id=job_id, status=error.status)
     form = PlanForm(forms.without_blank_rows(form.tree), key=key)
     form, seen = _try(form)
     if seen is None:
@@ -144,6 +156,7 @@ def _show(
         job_id=job_id,
         earlier=earlier,
         url=url,
+        most={"bytes": LARGEST_PLAN, "fields": forms.MOST_FIELDS},
         revision=revision or request.form.get("revision", ""),
         save_text="Save as a new job" if job_id is None else "Save as a new revision",
     )
