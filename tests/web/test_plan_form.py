@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import re
 from html import unescape
@@ -221,6 +222,50 @@ def test_a_gap_stays_whatever_layout_is_chosen(lead: Visitor) -> None:
     assert (both["layout.gap.x"], both["layout.gap.y"]) == ("2.5", "2.5")
     one = shown(send(lead, {**filled(both), "layout.kind": "row"}, "gaps:one"))
     assert one["layout.gap"] == "2.5"
+
+
+@pytest.mark.parametrize(
+    ("path", "bare"),
+    [
+        ("panels[0].mass", "31"),
+        ("panels[1].hangers[0].capacity", "20"),
+        ("fasteners[0].capacity", "19 1/2"),
+    ],
+)
+def test_an_inch_job_asks_which_unit_a_weight_is_in(lead: Visitor, path: str, bare: str) -> None:
+    answer = send(lead, {**typed("tidewrack"), path: bare})
+
+    assert answer.status_code == 422
+    assert faults(answer) == [f"say the unit as well: {bare} lb or {bare} kg"]
+    assert shown(answer)[path] == bare
+
+
+def test_a_metric_job_takes_kilograms_and_says_so(lead: Visitor) -> None:
+    fields = {**typed("staithe"), "panels[0].mass": "12.5", "fasteners[0].capacity": "20"}
+
+    answer = send(lead, fields, "check")
+
+    assert answer.status_code == 200
+    echoes = re.findall(r'<p id="(f-[^"]+)-said" class="echo">([^<]+)', answer.text)
+    said = dict(echoes)
+    assert said["f-panels-0-mass"] == "12.5 kg"
+    assert said["f-panels-1-mass"] == "21 lb = 9.53 kg"
+    assert said["f-fasteners-0-capacity"] == "20 kg = 196.1 N"
+
+
+def test_what_a_job_file_has_in_kilograms_says_so_in_the_form(lead: Visitor) -> None:
+    document = json.loads((REFERENCE / "tidewrack.job.json").read_text())
+    document["panels"][0]["mass"] = 14.1
+    document["fasteners"][0]["capacity"] = "18"
+    file = (io.BytesIO(json.dumps(document).encode()), "t.job.json")
+    hidden = hidden_fields(lead.get("/"))
+    made = lead.client.post("/jobs/upload", data={**hidden, "file": file})
+
+    fields = shown(lead.get(made.headers["Location"] + "/plan"))
+
+    assert fields["panels[0].mass"] == "14.1 kg"
+    assert fields["fasteners[0].capacity"] == "18 kg"
+    assert send(lead, fields).status_code == 303
 
 
 def test_a_fault_of_no_single_field_is_still_said(lead: Visitor) -> None:

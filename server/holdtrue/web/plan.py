@@ -121,8 +121,10 @@ def _saved_before(form: PlanForm, job_id: str | None, seen: Preview | None) -> R
 
 def _try(form: PlanForm) -> tuple[PlanForm, Preview | None]:
     """The form with what is wrong in it, or with how its plan looks."""
+    document = form.document()
     try:
-        return form, preview(parse_job(form.document()))
+        planform.require_units(document)
+        return form, preview(parse_job(document))
     except InputError as error:
         return PlanForm(form.tree, {error.path: error.remedy}, form.key), None
     except CoreError as error:
