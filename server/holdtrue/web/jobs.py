@@ -10,6 +10,7 @@ from flask import Blueprint, Response, request, url_for
 
 from holdtrue.demo import demo_document
 from holdtrue.domain.errors import ConflictError, InputError
+from holdtrue.domain.floor import floor_lines, floor_read, is_level
 from holdtrue.domain.logexport import log_document
 from holdtrue.domain.ordering import order_reason
 from holdtrue.domain.outlook import outlook
@@ -101,8 +102,15 @@ def _show(job_id: str, status: int = 200, **said: Any) -> Response:
         chances=chance_lines(outlook(state)),
         order=driven_in(state),
         why_order=order_reason(state),
+        floor=_floor(state),
         **{**_released_before(state), **said},
     )
+
+
+def _floor(state: JobState) -> str:
+    """How the floor lies, where it was read and is not level."""
+    read = floor_read(state)
+    return floor_lines(state, read)[0] if read and not is_level(state, read) else ""
 
 
 def _released_before(state: JobState) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from typing import Any
 from flask import Blueprint, Response, request, url_for
 
 from holdtrue.core.errors import CoreError
+from holdtrue.domain import floor
 from holdtrue.domain.errors import ConflictError, InputError
 from holdtrue.domain.jobfile import parse_job
 from holdtrue.domain.suggestions import with_shift
@@ -83,6 +84,8 @@ def _handle(job_id: str | None) -> Response:
     try:
         key = clean_key(form.key)
         action = request.form.get("action", "check")
+        if action == "follow":
+            return _show(_following(form, job_id), job_id=job_id)
         if action not in ("check", "save", "shift"):
             return _show(planform.changed(form, action), job_id=job_id)
     except InputError as error:
@@ -105,6 +108,14 @@ def _handle(job_id: str | None) -> Response:
     except KeyReusedError:
         return _saved_before(form, job_id, seen)
     return htmx.go_to(url_for("plan.edit", job_id=saved))
+
+
+def _following(form: PlanForm, job_id: str | None) -> PlanForm:
+    """The form with the room's slope in it; nothing is saved."""
+    read = floor.floor_read(fetch_job(job_id)) if job_id else None
+    if read is None or read.slope_mm_per_m is None:
+        raise InputError("action", "follow", "no slope of this room was read yet")
+    return PlanForm(forms.with_node(form.tree, "slope", f"{read.slope_mm_per_m:g}"), key=form.key)
 
 
 def _saved_before(form: PlanForm, job_id: str | None, seen: Preview | None) -> Response:
@@ -159,6 +170,19 @@ def _show(
         earlier=earlier,
         url=url,
         most={"bytes": LARGEST_PLAN, "fields": forms.MOST_FIELDS},
+        **_floor(job_id),
         revision=revision or request.form.get("revision", ""),
         save_text="Save as a new job" if job_id is None else "Save as a new revision",
     )
+
+
+def _floor(job_id: str | None) -> dict[str, Any]:
+    """What was read of the floor, and the slope that would follow it."""
+    state = fetch_job(job_id) if job_id else None
+    read = floor.floor_read(state) if state else None
+    if state is None or read is None:
+        return {"floor_lines": (), "follow": None}
+    return {
+        "floor_lines": floor.floor_lines(state, read),
+        "follow": floor.other_slope(state, read),
+    }
