@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Mapping
 from typing import Any
 
 from flask import Blueprint, Response, request, url_for
@@ -22,6 +20,7 @@ from holdtrue.web import htmx
 from holdtrue.web.chances import chance_lines
 from holdtrue.web.context import (
     actor,
+    download_json,
     fetch_job,
     page,
     public_address,
@@ -212,7 +211,7 @@ def revoke(job_id: str) -> Response:
 @require_job_member
 def job_file(job_id: str) -> Response:
     """The job file as measured so far: what the next venue starts from."""
-    return _download(fetch_job(job_id).document, f"{jobs.issued_id(job_id)}.job.json")
+    return download_json(fetch_job(job_id).document, f"{jobs.issued_id(job_id)}.job.json")
 
 
 @blueprint.get("/<job_id>/log.json")
@@ -221,14 +220,7 @@ def log_file(job_id: str) -> Response:
     state = fetch_job(job_id)
     entries = services().store.read(jobs.stream_of(job_id))
     names = members.names(services(), state)
-    return _download(log_document(entries, state, names), f"{jobs.issued_id(job_id)}.log.json")
-
-
-def _download(document: Mapping[str, Any], name: str) -> Response:
-    text = json.dumps(document, indent=2, ensure_ascii=False) + "\n"
-    response = Response(text, mimetype="application/json")
-    response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
-    return response
+    return download_json(log_document(entries, state, names), f"{jobs.issued_id(job_id)}.log.json")
 
 
 def _key() -> str:
