@@ -24,7 +24,9 @@ def services() -> Services:
 def viewer() -> Actor | None:
     """Who asks, looked up once a request: a removed lead or a revoked code is nobody."""
     if "viewer" not in g:
-        g.viewer = members.actor(services(), session.get("person"), session.get("job"))
+        g.viewer = members.actor(
+            services(), session.get("person"), session.get("job"), session.get("round", 0)
+        )
     return cast("Actor | None", g.viewer)
 
 

@@ -252,7 +252,7 @@ def _xor(one: str, other: str) -> str:
     return f"{int(one, 16) ^ int(other, 16):0{len(one)}x}"
 
 
-def sign_in(**who: str) -> None:
+def sign_in(**who: str | int) -> None:
     """A new session for ``who``; the look of the screen is kept, everything else is not."""
     look = session.get("look")
     session.clear()
