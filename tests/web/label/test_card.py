@@ -119,8 +119,8 @@ def test_a_hostile_panel_name_is_text(stranger: Visitor, services: Services) -> 
     assert "&lt;script&gt;alert(1)&lt;/script&gt;A" in page
 
 
-def start(lead: Visitor, token: str, **options: str) -> TestResponse:
-    return lead.post(f"/c/{token}/start", seen_at=f"/C/{token}", **options)
+def start(lead: Visitor, token: str, key: str | None = None) -> TestResponse:
+    return lead.post(f"/c/{token}/start", seen_at=f"/C/{token}", key=key)
 
 
 def test_a_lead_of_this_server_starts_the_next_job_with_one_tap(
@@ -180,7 +180,7 @@ def test_a_lead_of_another_server_brings_the_cards_file_in(
     assert brought.job.panels == before.job.panels
     assert brought.job.title == f"Work {job_id}"
     left, low, right, _ = bounding_box_mm(brought.job.panels, brought.plan.arrangement.centres_mm)
-    assert (left + right, low) == (pytest.approx(0), pytest.approx(0))
+    assert (left + right, low) == pytest.approx((0, 0))
     apart = [
         tuple(a - b for a, b in zip(one, first, strict=True))
         for state in (before, brought)
