@@ -4,8 +4,11 @@
 let lock = null;
 
 async function stayAwake() {
-  const screen = document.querySelector("[data-awake]");
-  if (!screen || document.visibilityState !== "visible" || (lock && !lock.released)) return;
+  if (!document.querySelector("[data-awake]")) {
+    await lock?.release();
+    return;
+  }
+  if (document.visibilityState !== "visible" || (lock && !lock.released)) return;
   const said = document.querySelector("[data-awake-said]");
   try {
     lock = await navigator.wakeLock.request("screen");

@@ -266,6 +266,12 @@ def test_a_good_stick_is_offered_and_a_bad_one_is_not() -> None:
     assert all(gain <= 0 for gain in sticks(at, 3.0).values())
 
 
+def test_where_hardly_anything_ends_inside_no_stick_is_weighed() -> None:
+    """No panel can gain more than the chance there is; each would cost a forecast of its own."""
+    at = standing(tidewrack(), {}, placing=30.0)
+    assert sticks(at, 0.1) == {}
+
+
 def test_panels_on_one_hanger_have_no_use_for_a_stick() -> None:
     form = form_of(row(panel("A", seats=[(0, 200)]), panel("B")))[1]
     assert panels_for_sticks(form, {}) == {1}

@@ -302,7 +302,7 @@ def test_a_halt_names_what_the_first_open_task_waits_for_at_last() -> None:
     crew.record("before.services", {"how": "both", "found": "a pipe", "near[0]": "everywhere"})
     for stop in crew.state.open_stops:
         crew.clear(stop.seq)
-    assert halt(crew.tasks).startswith("the lead must look first: cables or pipes")
+    assert halt(crew.tasks).startswith("the lead must look first: something to keep clear of")
     crew = Crew(row(panel("A")))
     assert halt([task for task in crew.tasks if task.kind.stage != "join"]) == (
         "the lead has not released the plan yet"

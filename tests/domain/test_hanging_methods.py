@@ -164,8 +164,10 @@ def test_a_rail_as_measured_moves_all_its_screws() -> None:
 def test_a_rail_that_is_not_parallel_is_said_to_be_so() -> None:
     crew = released(row(cleated()))
     crew.walk(until="work.rail:A")
-    with pytest.raises(InputError, match=r"differ by 3\.0 mm"):
+    with pytest.raises(InputError, match=r"differ by 3\.0 mm against"):
         crew.record("work.rail:A", {"left": "100", "right": "103"})
+    with pytest.raises(InputError, match=r"differ by 1/8 in against"):
+        crew.record("work.rail:A", {"left": "4", "right": "4 1/8"}, unit="in")
 
 
 # ---- wood screws at the wall

@@ -27,7 +27,7 @@ def test_what_was_found_stops_the_work_until_the_lead_lets_it_go_on() -> None:
     crew = found_near("A2")
     why = crew.task("fasteners.mark:C1").why
     assert why == (
-        "the lead must look first: cables or pipes were found before drilling near A2: "
+        "the lead must look first: something to keep clear of was found near A2: "
         "live cable, runs up"
     )
     assert not crew.state.is_hidden_released
@@ -100,8 +100,8 @@ def test_an_older_finding_without_a_place_is_everywhere_and_stays_released() -> 
     old = fold([*before, replace(last, body={**body, "values": values})])
     assert all(is_near_hidden(old, seat) for seat in old.form.seats)
     assert next(f.text for f in old.findings if f.kind == "services") == (
-        "Cables or pipes were found before drilling: live cable, runs up. Enter them as keep-clear "
-        "areas, or write why the work may go on"
+        "Something to keep clear of was found: live cable, runs up. Enter it as a keep-clear "
+        "area, or write why the work may go on"
     )
 
 

@@ -82,6 +82,15 @@ def test_left_spacing_and_right_add_up_to_the_width_within_2_mm(
             crew.record("work.spacing:A1-A2", {"spacing": spacing}, is_sure=True)
 
 
+def test_what_a_sum_misses_by_is_said_in_the_unit_of_the_tape() -> None:
+    crew = Crew(ONE)
+    crew.release()
+    crew.walk(until="work.spacing:A1-A2")
+    words = "misses the width by 1/8 in; with the readings from the edges it should be 15 3/4 in"
+    with pytest.raises(InputError, match=words):
+        crew.record("work.spacing:A1-A2", {"spacing": "15 7/8"}, unit="in", is_sure=True)
+
+
 def test_a_spacing_is_read_again_when_a_hanger_turns_out_elsewhere() -> None:
     crew = at_fasteners(ONE)
     crew.record("work.hanger:A1", {"edge": "right", "in": "103", "down": "100"})

@@ -8,7 +8,7 @@ from tests.e2e.offline.fieldwork import Job, installer, offline, open_task, prep
 from tests.e2e.people import Crew, Person
 from tests.e2e.server import Server
 
-FOUND = "cables or pipes were found before drilling"
+FOUND = "something to keep clear of was found"
 
 NEWS_MS = 15_000
 """A phone looks for news every 5 s."""
@@ -57,6 +57,25 @@ def test_a_cable_found_without_network_stops_the_work_there_and_then(
     assert said in ivo.main.locator(".heed").inner_text()
     ivo.tap(ivo.page.locator("a.bar"))
     assert said in ivo.main.locator(".heed").inner_text()
+
+
+def test_something_to_keep_clear_of_is_recorded_from_behind_the_wall_without_network(
+    server: Server, crew: Crew
+) -> None:
+    job = prepared(server, until="behind.studs")
+    server.start()
+    ivo = installer(crew, server, job)
+    open_task(ivo, server, job, "behind.studs")
+    with offline(ivo):
+        ivo.tap(ivo.link("Something to keep clear of"))
+        assert ivo.task == "before.services"
+        ivo.put("found", "an outlet box")
+        ivo.put("near[1]", "A1")
+        ivo.tap(ivo.button("Checked"))
+        assert "Near A1: an outlet box." in ivo.main.inner_text()
+    lea = lead_of(crew, server)
+    lea.open(f"{server.address}/jobs/{job.id}")
+    lea.page.get_by_text("near A1: an outlet box", exact=False).first.wait_for()
 
 
 def test_the_leads_words_on_a_cleared_stop_come_to_an_open_phone(

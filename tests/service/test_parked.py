@@ -250,8 +250,8 @@ def test_studs_are_told_one_by_one(crew: Crew) -> None:
         key=crew.key(),
     )
     assert typed_words(crew.state.parked[0]) == (
-        ("Stud centres from the reference line", "100 left"),
-        ("Stud centres from the reference line", "wood"),
+        ("Centre from the reference line, width, material", "100 left"),
+        ("Centre from the reference line, width, material", "wood"),
     )
 
 

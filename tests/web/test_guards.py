@@ -27,6 +27,7 @@ ANSWERS_ANYONE = {
     "signin.sign_out",
     "label.card",
     "label.card_small",
+    "label.job_file",
     "assets.show",
     "assets.worker",
 }

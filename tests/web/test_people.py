@@ -9,7 +9,7 @@ from flask import Flask
 from werkzeug.test import TestResponse
 
 from holdtrue.service.services import Services
-from tests.web.conftest import Visitor
+from tests.web.conftest import Visitor, hidden_fields
 
 
 def link_in(answer: TestResponse) -> str:
@@ -75,6 +75,49 @@ def test_a_removed_lead_is_signed_out_at_once(lead: Visitor, other_lead: Visitor
     lead.post("/people/remove", {"person": person[1]}, seen_at="/people")
 
     assert other_lead.get("/people").status_code == 303
+
+
+def on_another_device(app: Flask, lead: Visitor) -> Visitor:
+    other = Visitor(app.test_client(), lead.name)
+    link = link_in(lead.post("/people/own-link", seen_at="/people"))
+    assert other.post(link, {"name": lead.name}).status_code == 303
+    assert other.get("/people").status_code == 200
+    return other
+
+
+def test_a_lead_signs_out_all_their_other_devices(app: Flask, lead: Visitor) -> None:
+    lost = on_another_device(app, lead)
+    made_there = link_in(lost.post("/people/own-link", seen_at="/people"))
+
+    answer = lead.post("/people/sign-out-others", seen_at="/people")
+
+    assert "Your other devices are signed out." in answer.text
+    assert lost.get("/people").headers["Location"] == "/"
+    assert lead.get("/people").status_code == 200
+    # a link made on the lost phone would let it in again
+    assert lost.get(made_there).status_code == 409
+    assert on_another_device(app, lead).get("/people").status_code == 200
+
+
+def test_it_signs_nobody_else_out(lead: Visitor, other_lead: Visitor, installer: Visitor) -> None:
+    lead.post("/people/sign-out-others", seen_at="/people")
+
+    assert other_lead.get("/people").status_code == 200
+    assert installer.get("/").headers["Location"].startswith("/jobs/")
+
+
+def test_the_form_that_signed_a_lost_phone_in_does_not_do_so_again(
+    app: Flask, lead: Visitor
+) -> None:
+    lost = Visitor(app.test_client(), lead.name)
+    link = link_in(lead.post("/people/own-link", seen_at="/people"))
+    lost.post(link, {"name": lead.name}, key="k" * 32)
+    lead.post("/people/sign-out-others", seen_at="/people")
+
+    form = {**hidden_fields(lost.get("/join")), "name": lead.name, "key": "k" * 32}
+    lost.client.post(link, data=form)
+
+    assert lost.get("/people").headers["Location"] == "/"
 
 
 def test_removing_somebody_unknown_is_not_found(lead: Visitor) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import re
 from html import unescape
@@ -14,7 +15,7 @@ from werkzeug.test import TestResponse
 from holdtrue.service import jobs
 from holdtrue.service.services import Services
 from holdtrue.web import forms, planform
-from tests.web.conftest import Visitor
+from tests.web.conftest import Visitor, hidden_fields
 
 REFERENCE = Path(__file__).parents[1] / "reference"
 
@@ -223,6 +224,50 @@ def test_a_gap_stays_whatever_layout_is_chosen(lead: Visitor) -> None:
     assert one["layout.gap"] == "2.5"
 
 
+@pytest.mark.parametrize(
+    ("path", "bare"),
+    [
+        ("panels[0].mass", "31"),
+        ("panels[1].hangers[0].capacity", "20"),
+        ("fasteners[0].capacity", "19 1/2"),
+    ],
+)
+def test_an_inch_job_asks_which_unit_a_weight_is_in(lead: Visitor, path: str, bare: str) -> None:
+    answer = send(lead, {**typed("tidewrack"), path: bare})
+
+    assert answer.status_code == 422
+    assert faults(answer) == [f"say the unit as well: {bare} lb or {bare} kg"]
+    assert shown(answer)[path] == bare
+
+
+def test_a_metric_job_takes_kilograms_and_says_so(lead: Visitor) -> None:
+    fields = {**typed("staithe"), "panels[0].mass": "12.5", "fasteners[0].capacity": "20"}
+
+    answer = send(lead, fields, "check")
+
+    assert answer.status_code == 200
+    echoes = re.findall(r'<p id="(f-[^"]+)-said" class="echo">([^<]+)', answer.text)
+    said = dict(echoes)
+    assert said["f-panels-0-mass"] == "12.5 kg"
+    assert said["f-panels-1-mass"] == "21 lb = 9.53 kg"
+    assert said["f-fasteners-0-capacity"] == "20 kg = 196.1 N"
+
+
+def test_what_a_job_file_has_in_kilograms_says_so_in_the_form(lead: Visitor) -> None:
+    document = json.loads((REFERENCE / "tidewrack.job.json").read_text())
+    document["panels"][0]["mass"] = 14.1
+    document["fasteners"][0]["capacity"] = "18"
+    file = (io.BytesIO(json.dumps(document).encode()), "t.job.json")
+    hidden = hidden_fields(lead.get("/"))
+    made = lead.client.post("/jobs/upload", data={**hidden, "file": file})
+
+    fields = shown(lead.get(made.headers["Location"] + "/plan"))
+
+    assert fields["panels[0].mass"] == "14.1 kg"
+    assert fields["fasteners[0].capacity"] == "18 kg"
+    assert send(lead, fields).status_code == 303
+
+
 def test_a_fault_of_no_single_field_is_still_said(lead: Visitor) -> None:
     fields = {k: v for k, v in typed("staithe").items() if k != "layout.rows[1][2]"}
 
@@ -297,7 +342,49 @@ def test_one_gap_becomes_one_for_each_and_back(lead: Visitor) -> None:
     ],
 )
 def test_a_button_that_is_none_is_refused(lead: Visitor, action: str) -> None:
-    assert send(lead, typed("tidewrack"), action).status_code == 422
+    answer = send(lead, typed("tidewrack"), action)
+
+    assert answer.status_code == 422
+    assert faults(answer)
+    assert filled(shown(answer)) == filled(typed("tidewrack"))
+
+
+def test_a_form_without_a_usable_key_is_given_back_with_one(lead: Visitor) -> None:
+    answer = send(lead, typed("tidewrack"), key="?")
+
+    assert answer.status_code == 422
+    assert filled(shown(answer)) == filled(typed("tidewrack"))
+    again = lead.client.post(
+        "/jobs/new", data={**typed("tidewrack"), **hidden_fields(answer), "action": "save"}
+    )
+    assert again.status_code == 303
+
+
+def test_fields_that_contradict_each_other_are_given_back_in_words(
+    lead: Visitor, services: Services
+) -> None:
+    answer = send(lead, {**typed("tidewrack"), "layout.gap.x": "3", "layout.gap": "5"})
+
+    assert answer.status_code == 422
+    assert "layout.gap: stands both for a text and for a group" in answer.text
+    kept = re.findall(r"<dt>([^<]+)</dt><dd>([^<]+)</dd>", answer.text)
+    given = {unescape(name): unescape(text) for name, text in kept}
+    assert filled(typed("tidewrack")).items() - {("layout.gap", "3/8")} <= given.items()
+    assert services.store.streams() == ("house",)
+
+
+def test_a_form_far_larger_than_a_page_is_read_and_kept(lead: Visitor) -> None:
+    """More than 1 MB, and more than 10 000 fields."""
+    rows = {f"panels[0].layers[{k}].{name}": "" for k in range(999) for name in LAYER}
+    fields = {**typed("tidewrack"), **rows, "title": "x" * 2_000_000}
+
+    answer = send(lead, fields)
+
+    assert answer.status_code == 422
+    assert filled(shown(answer)) == filled(fields)
+
+
+LAYER = tuple("abcdefghijkl")
 
 
 def test_a_double_tap_makes_one_job(lead: Visitor, services: Services) -> None:
@@ -310,7 +397,7 @@ def test_a_double_tap_makes_one_job(lead: Visitor, services: Services) -> None:
 
 def key_of(answer: TestResponse) -> str:
     found = re.search(
-        r'<form [^>]*id="plan-form">.*?name="key" value="([^"]+)"', answer.text, re.DOTALL
+        r'<form [^>]*id="plan-form"[^>]*>.*?name="key" value="([^"]+)"', answer.text, re.DOTALL
     )
     assert found
     return found[1]

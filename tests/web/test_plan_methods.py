@@ -168,7 +168,7 @@ def test_a_load_says_what_is_allowed_by_what_and_alone(lead: Visitor) -> None:
 
 
 def test_an_inch_job_says_pounds_of_force_too(lead: Visitor) -> None:
-    panel = {**smallest()["panels"][0], "width": "500 mm", "height": "700 mm"}
+    panel = {**smallest()["panels"][0], "width": "500 mm", "height": "700 mm", "mass": "10 kg"}
     panel["hangers"] = [{"in": "100 mm", "down": "50 mm"}, {"in": "400 mm", "down": "60 mm"}]
     layout = {"kind": "row", "height": {"at": "60"}}
     made = document(unit="in", panels=[panel], layout=layout)

@@ -49,14 +49,14 @@ def mass_unit(text: object) -> str:
     return _MASS.unit(text)
 
 
-def parse_mass(value: str | int | float | Decimal, default: str = "kg") -> Fraction:
+def parse_mass(value: str | int | float | Decimal, default: str | None = "kg") -> Fraction:
     """Read a mass exactly.
 
     kg = value kg_per_unit
 
     Parameters:
         value: text such as "19 1/2 lb", or a finite number [default]; 0 to 10 000 kg.
-        default: the unit of a number without one: kg, g, lb or oz.
+        default: the unit of a number without one: kg, g, lb or oz; None demands one in the text.
     Returns:
         the mass [kg], exact.
     Raises:
@@ -76,13 +76,14 @@ def parse_mass(value: str | int | float | Decimal, default: str = "kg") -> Fract
     return kg
 
 
-def parse_capacity_N(value: str | int | float | Decimal) -> float:
+def parse_capacity_N(value: str | int | float | Decimal, default: str | None = "kg") -> float:
     """Read what a fastener or a hanger may carry: a mass, whose weight counts, or a force.
 
     F = m g, or F = value N_per_unit
 
     Parameters:
         value: text such as "40 lb", "20 kg" or "200 N", or a finite number [kg]; 0 to 100 kN.
+        default: the unit of a text without one; None demands one in the text.
     Returns:
         the force [N].
     Raises:
@@ -93,7 +94,7 @@ def parse_capacity_N(value: str | int | float | Decimal) -> float:
     (196.133, 200.0)
     """
     if isinstance(value, str):
-        amount = read_amount(value, "kg", _CAPACITY)
+        amount = read_amount(value, default, _CAPACITY)
         factor = N_PER[amount.unit] if amount.unit in N_PER else KG_PER[amount.unit] * G
         force_N = amount.value * factor
     else:
@@ -101,6 +102,63 @@ def parse_capacity_N(value: str | int | float | Decimal) -> float:
     if not 0 <= force_N <= MAX_N:
         _CAPACITY.refuse(value, "give a capacity from 0 to 100 kN, such as 20 kg, 45 lb or 200 N")
     return float(force_N)
+
+
+def names_unit(text: str) -> bool:
+    """Whether a typed mass or capacity says its unit.
+
+    Parameters:
+        text [-]: as typed.
+    Returns:
+        bool [-]: every name of a unit ends in a letter, and no number does.
+    Raises:
+        nothing.
+    Source: our grammar (module ``typed``).
+
+    >>> names_unit("31 lb"), names_unit("19 1/2")
+    (True, False)
+    """
+    return text.strip()[-1:].isalpha()
+
+
+def echo_mass(text: str) -> str:
+    """What a typed mass was understood as, to show before saving.
+
+    Parameters:
+        text [-]: a typed mass, as for ``parse_mass``.
+    Returns:
+        one line, in the unit typed and in kg.
+    Raises:
+        MassError: as ``parse_mass``.
+    Source: our choice of wording.
+
+    >>> echo_mass("19 1/2 lb"), echo_mass("8.8")
+    ('19 1/2 lb = 8.85 kg', '8.8 kg')
+    """
+    return _echo(text, f"{float(parse_mass(text)):.2f} kg", "kg")
+
+
+def echo_capacity(text: str) -> str:
+    """What a typed capacity was understood as, to show before saving.
+
+    Parameters:
+        text [-]: a typed capacity, as for ``parse_capacity_N``.
+    Returns:
+        one line, as typed and the force [N].
+    Raises:
+        ForceError: as ``parse_capacity_N``.
+    Source: our choice of wording.
+
+    >>> echo_capacity("40 lb"), echo_capacity("20"), echo_capacity("200 N")
+    ('40 lb = 177.9 N', '20 kg = 196.1 N', '200 N')
+    """
+    return _echo(text, f"{parse_capacity_N(text):.1f} N", "N")
+
+
+def _echo(text: str, understood: str, unit: str) -> str:
+    typed = text.strip() if names_unit(text) else f"{text.strip()} kg"
+    is_same = typed.lower().endswith(f" {unit.lower()}")
+    return typed if is_same else f"{typed} = {understood}"
 
 
 def force_text(newton: float) -> str:

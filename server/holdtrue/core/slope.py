@@ -11,7 +11,7 @@ Source: least-squares pose, see ``quality``; plane rigid-body geometry for small
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -123,6 +123,23 @@ def seat_shifts_mm(job: Job, arrangement: Arrangement) -> tuple[Point, ...]:
     return tuple(
         shift for panel, (x, _) in centres for shift in slope_shift_mm(job.layout, panel, x)
     )
+
+
+def room_slope_mm_per_m(ends_mm: Sequence[Point]) -> float:
+    """How the floor runs, through its place at the reference.
+
+    slope = 1000 sum(x h) / sum(x^2), least squares through (0, 0)
+
+    Parameters: ends_mm, of at least one end x from the reference line, not 0, and its floor's
+    height over the floor at the reference [mm].
+    Returns: slope [mm/m], up to the right is +.
+    Raises: ZeroDivisionError where every x is 0.
+    Source: linear least squares (GUM H.3, the line held at the origin).
+
+    >>> room_slope_mm_per_m([(-2000.0, -4.0), (2000.0, 4.0)])
+    2.0
+    """
+    return 1000.0 * sum(x * h for x, h in ends_mm) / sum(x * x for x, _ in ends_mm)
 
 
 def slope_findings(layout: Layout) -> tuple[Finding, ...]:

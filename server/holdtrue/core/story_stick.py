@@ -53,7 +53,8 @@ def stick_gains(
 
     Parameters: goal, form, order, set_mm [mm], set_covariance_mm2 [mm2], marks_mm [mm], errors, all
     as in ``forecast``; stick_u_mm, what the stick carries over is off by [mm].
-    Returns: StickGain per such panel, chances [-], in panel order.
+    Returns: StickGain per such panel, chances [-], in panel order; none at all where the chance
+    with every stick is below the least gain worth an offer: no panel can lose more than there is.
     Raises: KeyError for an unknown seat.
     Source: module head.
     """
@@ -71,6 +72,8 @@ def stick_gains(
         ).chance
 
     everywhere = chance(panels)
+    if everywhere < STICK_LEAST_GAIN:
+        return ()
     return tuple(
         StickGain(panel=k, chance_with=everywhere, chance_without=chance(panels - {k}))
         for k in sorted(panels)

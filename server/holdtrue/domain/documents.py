@@ -193,3 +193,34 @@ def with_studs(document: Mapping[str, Any], studs: list[Mapping[str, Any]]) -> D
             for stud in studs
         ],
     )
+
+
+ALLOWED_THERE = ("capacity", "basis", "design_factor", "screw")
+"""What a fastener may carry was said for the wall it went into."""
+
+
+def for_next_venue(
+    document: Mapping[str, Any], plan: Plan, *, title: str, has_height: bool
+) -> Document:
+    """The work as measured, for another wall: nothing of the one it hung on.
+
+    Without its height the work stands on the floor: the next venue gives it one.
+    """
+    new = deepcopy({key: part for key, part in document.items() if key not in ("wall", "slope")})
+    new["title"] = title
+    if "fasteners" in new:
+        new["fasteners"] = [
+            {key: part for key, part in one.items() if key not in ALLOWED_THERE}
+            for one in new["fasteners"]
+        ]
+    centres = plan.arrangement.centres_mm
+    left, bottom, right, _ = bounding_box_mm(plan.job.panels, centres)
+    if plan.job.layout.kind == "free":
+        down = 0.0 if has_height else bottom
+        for panel, (x, y) in zip(new["panels"], centres, strict=True):
+            panel["centre"] = {"x": mm_text(x - (left + right) / 2), "y": mm_text(y - down)}
+        return new
+    new["layout"].pop("offset", None)
+    if not has_height:
+        new["layout"]["height"] = {"of": "bottom", "at": "0 mm"}
+    return new

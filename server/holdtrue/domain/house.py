@@ -20,6 +20,7 @@ LEAD_LINK_ISSUED = "LeadLinkIssued"
 LEAD_LINK_USED = "LeadLinkUsed"
 LEAD_LINK_WITHDRAWN = "LeadLinkWithdrawn"
 LEAD_REMOVED = "LeadRemoved"
+LEAD_SIGNED_OUT = "LeadSignedOut"
 
 LinkState = Literal["open", "used", "withdrawn"]
 
@@ -45,6 +46,8 @@ class Lead:
     name: str
     since: str
     is_removed: bool = False
+    round: int = 0
+    """How often all their sign-ins were ended; one of an earlier round counts no more."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,6 +116,8 @@ def _applied(house: House, entry: Recorded) -> House:
             return _marked(house, body["link"], "withdrawn")
         case "LeadRemoved":
             return _removed(house, body["person"])
+        case "LeadSignedOut":
+            return _signed_out(house, body["person"])
         case other:
             raise ValueError(f"house entry {entry.seq}: {other!r} was written by a newer version")
 
@@ -141,11 +146,8 @@ def _with_link(house: House, link: LeadLink) -> House:
 def _used(house: House, entry: Recorded, body: dict[str, Any]) -> House:
     person = body["person"]
     known = house.leads.get(person)
-    lead = Lead(
-        person=person,
-        name=body["name"],
-        since=entry.received if known is None else known.since,
-    )
+    since, round_ = (entry.received, 0) if known is None else (known.since, known.round)
+    lead = Lead(person=person, name=body["name"], since=since, round=round_)
     return _marked(House({**house.leads, person: lead}, house.links), body["link"], "used")
 
 
@@ -160,6 +162,19 @@ def _removed(house: House, person: str) -> House:
     links = {
         digest: replace(link, state="withdrawn")
         if link.state == "open" and person in (link.by, link.person)
+        else link
+        for digest, link in house.links.items()
+    }
+    return House(leads, links)
+
+
+def _signed_out(house: House, person: str) -> House:
+    """All sign-ins of the lead so far, and the open links to one more of their devices."""
+    lead = house.leads[person]
+    leads = {**house.leads, person: replace(lead, round=lead.round + 1)}
+    links = {
+        digest: replace(link, state="withdrawn")
+        if link.state == "open" and link.person == person
         else link
         for digest, link in house.links.items()
     }

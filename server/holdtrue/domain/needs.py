@@ -55,7 +55,8 @@ def needs(state: JobState) -> dict[str, Needs]:
 def by_stage(after: Iterable[str], awaited: Mapping[str, Collection[str]]) -> list[str]:
     """The same needs in short: a stage whose awaited tasks are all among them is named once."""
     listed = list(after)
-    whole = [name for name, ids in awaited.items() if ids and set(ids) <= set(listed)]
+    known = set(listed)
+    whole = [name for name, ids in awaited.items() if ids and known.issuperset(ids)]
     covered = {id_ for name in whole for id_ in awaited[name]}
     return [f"stage:{name}" for name in whole] + [id_ for id_ in listed if id_ not in covered]
 

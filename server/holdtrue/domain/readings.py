@@ -193,7 +193,7 @@ def check_values(
     if kind.name == "work.spacing":
         _check_sum(values, planned, unit)
     if kind.name == "work.rail":
-        _check_rail(values)
+        _check_rail(values, unit)
     if kind.name == "level.check":
         _check_level(values)
     elif kind.name == "fasteners.cross":
@@ -239,14 +239,14 @@ def _check_near(values: Mapping[str, Any], seats: Collection[str]) -> None:
         raise InputError("near", unknown[:40], "is no seat of this job; load the page again")
 
 
-def _check_rail(values: Mapping[str, Any]) -> None:
-    off = values["right"]["mm"] - values["left"]["mm"]
-    if abs(off) > SUM_MM:
+def _check_rail(values: Mapping[str, Any], unit: str) -> None:
+    off = abs(values["right"]["mm"] - values["left"]["mm"])
+    if off > SUM_MM:
         raise InputError(
             "right",
             values["right"]["typed"],
-            f"the rail's ends differ by {abs(off):.1f} mm against the top edge: read both again, "
-            "or mend the rail (at most 2 mm is allowed)",
+            f"the rail's ends differ by {format_length(off, unit)} against the top edge: read both "
+            "again, or mend the rail",
         )
 
 
@@ -318,14 +318,14 @@ def _seats(state: JobState, panel: str) -> list[str]:
 
 
 def _check_sum(values: Mapping[str, Any], planned: Mapping[str, Any], unit: str) -> None:
-    off = values["spacing"]["mm"] - planned["spacing"]["mm"]
-    if abs(off) > SUM_MM:
+    off = abs(values["spacing"]["mm"] - planned["spacing"]["mm"])
+    if off > SUM_MM:
         wanted = format_length(planned["spacing"]["mm"], unit)
         raise InputError(
             "spacing",
             values["spacing"]["typed"],
-            f"left + spacing + right misses the width by {abs(off):.1f} mm; with the readings from "
-            f"the edges it should be {wanted}: measure all three again (at most 2 mm is allowed)",
+            f"left + spacing + right misses the width by {format_length(off, unit)}; with the "
+            f"readings from the edges it should be {wanted}: measure all three again",
         )
 
 
@@ -362,10 +362,10 @@ def doubt(
                 f"is {format_length(abs(off), unit)} off the plan ({plan}). If it is "
                 "right, save it once more",
             )
-    return _out_of_square(kind, values)
+    return _out_of_square(kind, values, unit)
 
 
-def _out_of_square(kind: TaskKind, values: Mapping[str, Any]) -> DoubtError | None:
+def _out_of_square(kind: TaskKind, values: Mapping[str, Any], unit: str) -> DoubtError | None:
     """Two diagonals of a true panel are alike; of one that is not, one edge is read level."""
     if kind.name != "work.diagonals":
         return None
@@ -375,6 +375,7 @@ def _out_of_square(kind: TaskKind, values: Mapping[str, Any]) -> DoubtError | No
     return DoubtError(
         "two",
         values["two"]["typed"],
-        f"differs from the other diagonal by {off:.1f} mm: the panel is out of square, or one was "
-        "misread. If both are right, save once more; its level is read on the edge you name",
+        f"differs from the other diagonal by {format_length(off, unit)}: the panel is out of "
+        "square, or one was misread. If both are right, save once more; its level is read on the "
+        "edge you name",
     )

@@ -106,7 +106,7 @@ class Stop:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hidden:
-    """A cable or pipe found before drilling."""
+    """A cable, a pipe or something else that no hole may meet, found before drilling."""
 
     found: str
     seq: int
@@ -325,16 +325,16 @@ class JobState:
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        """What must be known: the plan's findings, and cables or pipes found before drilling."""
+        """What must be known: the plan's findings, and what was found that no hole may meet."""
         if self.hidden is None:
             return self.current.findings
-        said = f"ables or pipes were found before drilling{self.hidden.where}: {self.hidden.found}"
+        said = f"omething to keep clear of was found{self.hidden.where}: {self.hidden.found}"
         hidden = Finding(
             kind="services",
             seat=None,
             weight="reason",
-            text=f"C{said}. Enter them as keep-clear areas, or write why the work may go on",
-            crew=f"c{said}",
+            text=f"S{said}. Enter it as a keep-clear area, or write why the work may go on",
+            crew=f"s{said}",
         )
         return (*self.current.findings, hidden)
 

@@ -98,7 +98,7 @@ SURVEY_TASKS: tuple[TaskKind, ...] = (
         stage="before",
         scope="job",
         title="Hidden cables and pipes",
-        ask="Check the wall for hidden cables and pipes before anything is drilled.",
+        ask="Check the wall for cables, pipes and whatever else no hole may meet.",
         fields=(
             Field(
                 name="how",
@@ -330,8 +330,12 @@ SURVEY_TASKS: tuple[TaskKind, ...] = (
         stage="behind",
         scope="job",
         title="Studs",
-        ask="Find the studs where the work hangs: centre of each, and what it is.",
-        fields=(Field(name="studs", kind="studs", label="Stud centres from the reference line"),),
+        ask="Find both edges of each stud where the work hangs, and what it is.",
+        fields=(
+            Field(
+                name="studs", kind="studs", label="Centre from the reference line, width, material"
+            ),
+        ),
         has_plan=True,
         shapes_plan=True,
         instrument="detector",

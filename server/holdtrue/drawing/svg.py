@@ -18,6 +18,8 @@ from holdtrue.drawing.strokes import PAPER
 
 Attribute = str | float | int | None
 # Characters XML 1.0 does not allow at all, escaped or not (section 2.2, production Char).
+_PLAIN = re.compile("[ -!#-%(-;=?-~]*")
+"""Nothing to escape: most attributes, in drawings of hundreds of seats."""
 _FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
@@ -60,19 +62,27 @@ def _attribute_name(key: str) -> str:
 
 
 def _escape(text: str) -> str:
+    if _PLAIN.fullmatch(text):
+        return text
     clean = _FORBIDDEN.sub("\ufffd", text)
     return escape(clean, quote=True)
 
 
 def render(element: Element) -> str:
     """The element as markup."""
-    attributes = "".join(f' {name}="{_escape(value)}"' for name, value in element.attributes)
     if not element.children:
-        return f"<{element.name}{attributes}/>"
-    inner = "".join(
-        _escape(child) if isinstance(child, str) else render(child) for child in element.children
+        return f"<{_opened(element)}/>"
+    return f"<{_opened(element)}>{_inside(element.children)}</{element.name}>"
+
+
+def _opened(element: Element) -> str:
+    return element.name + "".join(
+        [f' {name}="{_escape(value)}"' for name, value in element.attributes]
     )
-    return f"<{element.name}{attributes}>{inner}</{element.name}>"
+
+
+def _inside(children: Iterable[Element | str]) -> str:
+    return "".join([_escape(one) if isinstance(one, str) else render(one) for one in children])
 
 
 def on_paper(element: Element) -> Element:
@@ -108,13 +118,13 @@ def picture(
     body = group(children)
     if printed:
         body = on_paper(body)
-    stem = id_ or f"d{zlib.crc32((render(body) + title + desc).encode()):08x}"
+    inside = _inside(body.children)
+    stem = id_ or f"d{zlib.crc32((inside + title + desc).encode()):08x}"
     fonts = {"font_family": "Helvetica, Arial, sans-serif"} if printed else {}
     root = el(
         "svg",
         el("title", title, id=f"{stem}-t"),
         el("desc", desc, id=f"{stem}-d", data_live=live),
-        *body.children,
         xmlns="http://www.w3.org/2000/svg",
         viewBox=f"0 0 {number(width)} {number(height)}",
         width=f"{number(width)}{unit}",
@@ -124,7 +134,7 @@ def picture(
         aria_labelledby=f"{stem}-t {stem}-d",
         **(fonts | dict(data or {})),
     )
-    return render(root)
+    return f"<{_opened(root)}>{_inside(root.children)}{inside}</svg>"
 
 
 def line(x0: float, y0: float, x1: float, y1: float, class_: str) -> Element:

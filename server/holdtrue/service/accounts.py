@@ -35,10 +35,12 @@ def clean_name(name: str, path: str = "name") -> str:
     return trimmed
 
 
-def lead_actor(services: Services, person: str) -> Actor | None:
-    """The lead of that id as an actor; None when unknown or removed."""
+def lead_actor(services: Services, person: str, round_: int = 0) -> Actor | None:
+    """The lead of that id as an actor; None when unknown, removed or signed out since."""
     lead = house(services).lead(person)
-    return None if lead is None else Actor(person=lead.person, name=lead.name, role="lead")
+    if lead is None or lead.round != round_:
+        return None
+    return Actor(person=lead.person, name=lead.name, role="lead")
 
 
 def issue_system_link(services: Services, key: str) -> str:
@@ -124,7 +126,9 @@ def accept_link(services: Services, token: str, *, name: str, key: str) -> Lead:
     )
     if services.clock() - datetime.fromisoformat(entry.received) > REPEAT:
         raise ConflictError("This link was used already; it works once. Ask a lead for a new one.")
-    return house(services).leads[entry.body["person"]]
+    # as of this entry: a form sent again after all sign-ins were ended opens no new one
+    then = domain.fold(services.store.read(domain.STREAM)[: entry.seq])
+    return then.leads[entry.body["person"]]
 
 
 def _link_digest(token: str) -> str:
@@ -173,3 +177,22 @@ def remove_lead(services: Services, actor: Actor, *, person: str, key: str) -> N
         asked={"person": person},
         decide=decide,
     )
+
+
+def sign_out_everywhere(services: Services, actor: Actor, *, key: str) -> Lead:
+    """End all sign-ins of a lead so far, a lost phone's too; those to come are of a new round."""
+
+    def decide(entries: _Entries) -> dict[str, str]:
+        _require_still_lead(entries, actor.person)
+        return {"person": actor.person}
+
+    append_decided(
+        services,
+        domain.STREAM,
+        key=key,
+        who=actor.person,
+        event=domain.LEAD_SIGNED_OUT,
+        asked={"person": actor.person},
+        decide=decide,
+    )
+    return house(services).leads[actor.person]

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from holdtrue.domain import events, tokens
 from holdtrue.domain.card import Card, card
+from holdtrue.domain.documents import Document, for_next_venue
 from holdtrue.domain.errors import NotFoundError
 from holdtrue.domain.state import JobState
 from holdtrue.service import jobs
@@ -98,3 +99,18 @@ def job_of_card(services: Services, token: str) -> str | None:
         return None
     issues = services.openers.issues(services.store, "card", tokens.digest(read))
     return issues[0].stream.removeprefix("job-") if issues else None
+
+
+def carried_document(services: Services, job_id: str) -> Document:
+    """The job file of the work alone, for whoever holds its card."""
+    state = jobs.state_of(services, job_id)
+    title = f"Work {jobs.issued_id(job_id)}"
+    return for_next_venue(state.document, state.plan, title=title, has_height=False)
+
+
+def start_next_job(services: Services, actor: Actor, job_id: str, *, key: str) -> str:
+    """A new job of the same work, for a lead of this house: its title and its height come along."""
+    state = jobs.state_of(services, job_id)
+    title = state.job.title
+    document = for_next_venue(state.document, state.plan, title=title, has_height=True)
+    return jobs.create_job(services, actor, document=document, key=key)

@@ -7,12 +7,15 @@ from holdtrue.service import accounts, installers
 from holdtrue.service.services import Actor, Services
 
 
-def actor(services: Services, person: str | None, job: str | None) -> Actor | None:
-    """The lead, or the installer of one job, that a session names; None when it counts no more."""
+def actor(services: Services, person: str | None, job: str | None, round_: int = 0) -> Actor | None:
+    """The lead, or the installer of one job, that a session names; None when it counts no more.
+
+    ``round_``: the lead's at sign-in; one of an earlier round was ended.
+    """
     if person is None:
         return None
     if job is None:
-        return accounts.lead_actor(services, person)
+        return accounts.lead_actor(services, person, round_)
     return installers.installer_actor(services, job, person)
 
 

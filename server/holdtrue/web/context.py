@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Mapping
 from typing import Any, cast
 
 from flask import Response, current_app, g, render_template, request, session
@@ -22,7 +24,9 @@ def services() -> Services:
 def viewer() -> Actor | None:
     """Who asks, looked up once a request: a removed lead or a revoked code is nobody."""
     if "viewer" not in g:
-        g.viewer = members.actor(services(), session.get("person"), session.get("job"))
+        g.viewer = members.actor(
+            services(), session.get("person"), session.get("job"), session.get("round", 0)
+        )
     return cast("Actor | None", g.viewer)
 
 
@@ -60,3 +64,11 @@ def page(template: str, status: int = 200, **values: Any) -> Response:
 def page_or_fragment(template: str, fragment: str, status: int = 200, **values: Any) -> Response:
     """The fragment alone when htmx asked for it, else the page (which includes the fragment)."""
     return page(fragment if htmx.wants_fragment() else template, status, **values)
+
+
+def download_json(document: Mapping[str, Any], name: str) -> Response:
+    """A JSON file to keep."""
+    text = json.dumps(document, indent=2, ensure_ascii=False) + "\n"
+    response = Response(text, mimetype="application/json")
+    response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
+    return response

@@ -18,7 +18,8 @@ Tree = dict[str, Any]
 """Nested dicts and lists with texts at the ends: a form as it was filled in, blanks included."""
 Step = str | int
 
-MOST_FIELDS = 10_000
+MOST_FIELDS = 300_000
+"""More than the form of the largest job has that is taken in."""
 DEEPEST = 8
 PLACED_LISTS = frozenset({"gap"})
 """Lists of texts whose places mean something: a blank in the middle stays where it is."""

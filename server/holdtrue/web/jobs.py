@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Mapping
 from typing import Any
 
 from flask import Blueprint, Response, request, url_for
 
 from holdtrue.demo import demo_document
 from holdtrue.domain.errors import ConflictError, InputError
+from holdtrue.domain.floor import floor_lines, floor_read, is_level
 from holdtrue.domain.logexport import log_document
 from holdtrue.domain.ordering import order_reason
 from holdtrue.domain.outlook import outlook
@@ -21,6 +20,7 @@ from holdtrue.web import htmx
 from holdtrue.web.chances import chance_lines, scatter_lines
 from holdtrue.web.context import (
     actor,
+    download_json,
     fetch_job,
     page,
     public_address,
@@ -101,8 +101,15 @@ def _show(job_id: str, status: int = 200, **said: Any) -> Response:
         chances=(*chance_lines(outlook(state)), *scatter_lines(state)),
         order=driven_in(state),
         why_order=order_reason(state),
+        floor=_floor(state),
         **{**_released_before(state), **said},
     )
+
+
+def _floor(state: JobState) -> str:
+    """How the floor lies, where it was read and is not level."""
+    read = floor_read(state)
+    return floor_lines(state, read)[0] if read and not is_level(state, read) else ""
 
 
 def _released_before(state: JobState) -> dict[str, Any]:
@@ -208,7 +215,7 @@ def revoke(job_id: str) -> Response:
 @require_job_member
 def job_file(job_id: str) -> Response:
     """The job file as measured so far: what the next venue starts from."""
-    return _download(fetch_job(job_id).document, f"{jobs.issued_id(job_id)}.job.json")
+    return download_json(fetch_job(job_id).document, f"{jobs.issued_id(job_id)}.job.json")
 
 
 @blueprint.get("/<job_id>/log.json")
@@ -217,14 +224,7 @@ def log_file(job_id: str) -> Response:
     state = fetch_job(job_id)
     entries = services().store.read(jobs.stream_of(job_id))
     names = members.names(services(), state)
-    return _download(log_document(entries, state, names), f"{jobs.issued_id(job_id)}.log.json")
-
-
-def _download(document: Mapping[str, Any], name: str) -> Response:
-    text = json.dumps(document, indent=2, ensure_ascii=False) + "\n"
-    response = Response(text, mimetype="application/json")
-    response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
-    return response
+    return download_json(log_document(entries, state, names), f"{jobs.issued_id(job_id)}.log.json")
 
 
 def _key() -> str:

@@ -21,7 +21,15 @@ from holdtrue.drawing import elevation, panel_back
 from holdtrue.labels import LabelContent, label_content, label_svg
 from holdtrue.service import cards, jobs
 from holdtrue.web import htmx
-from holdtrue.web.context import EXTENSION, actor, fetch_job, page, public_address, services
+from holdtrue.web.context import (
+    EXTENSION,
+    actor,
+    download_json,
+    fetch_job,
+    page,
+    public_address,
+    services,
+)
 from holdtrue.web.labelform import SIZES, LabelChoice, LabelForm, from_query, read_form
 from holdtrue.web.limits import Brake
 from holdtrue.web.preview import BEHIND
@@ -37,7 +45,7 @@ PRIVATE = {
     "X-Robots-Tag": "noindex, nofollow",
     "Referrer-Policy": "no-referrer",
 }
-CARD_ENDPOINTS = ("label.card", "label.card_small")
+CARD_ENDPOINTS = ("label.card", "label.card_small", "label.job_file")
 CARD_PX = 420.0
 
 
@@ -170,9 +178,7 @@ def revoke(job_id: str) -> Response:
 @anyone
 def card(token: str) -> Response:
     """The card, for whoever holds the crate; an unknown and a revoked token look the same."""
-    job_id = cards.job_of_card(services(), token)
-    if job_id is None:
-        _refuse_unknown()
+    job_id = _job_of(token)
     state = fetch_job(job_id)
     shown = cards.card_of_job(services(), job_id)
     fmt = partial(
@@ -181,6 +187,7 @@ def card(token: str) -> Response:
     return page(
         "label/card.html",
         card=shown,
+        token=token,
         short_id=jobs.stream_of(job_id).removeprefix("job-"),
         drawing=_front(shown, fmt),
         backs=[(panel, _back(panel, fmt)) for panel in shown.panels],
@@ -191,6 +198,32 @@ def card(token: str) -> Response:
         behind=BEHIND,
         drop=partial(_drop, unit=state.job.unit),
     )
+
+
+@blueprint.get("/c/<token>/job.json")
+@anyone
+def job_file(token: str) -> Response:
+    """The job file of the work alone, for the next venue's own server."""
+    job_id = _job_of(token)
+    name = f"{jobs.issued_id(job_id)}.job.json"
+    return download_json(cards.carried_document(services(), job_id), name)
+
+
+@blueprint.post("/c/<token>/start")
+@require_lead
+def start(token: str) -> Response:
+    """A lead of this house starts the next job of the work."""
+    job_id = _job_of(token)
+    key = request.form.get("key", "")
+    started = cards.start_next_job(services(), actor(), job_id, key=key)
+    return htmx.go_to(url_for("plan.edit", job_id=started))
+
+
+def _job_of(token: str) -> str:
+    job_id = cards.job_of_card(services(), token)
+    if job_id is None:
+        _refuse_unknown()
+    return job_id
 
 
 def _refuse_unknown() -> NoReturn:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flask import Blueprint, Response, request, url_for
+from flask import Blueprint, Response, request, session, url_for
 
 from holdtrue.domain.errors import InputError
 from holdtrue.service import accounts
@@ -20,7 +20,12 @@ def index() -> Response:
 
 
 def _page(
-    status: int = 200, *, error: InputError | None = None, link: str | None = None, note: str = ""
+    status: int = 200,
+    *,
+    error: InputError | None = None,
+    link: str | None = None,
+    note: str = "",
+    is_alone: bool = False,
 ) -> Response:
     house = accounts.house(services())
     links = house.open_links(services().now())
@@ -34,6 +39,7 @@ def _page(
         error=error,
         new_link=link,
         note=note,
+        is_alone=is_alone,
     )
 
 
@@ -53,6 +59,15 @@ def invite() -> Response:
 def own_link() -> Response:
     """A link that signs the same lead in on another device."""
     return _page(link=_address(accounts.issue_own_link(services(), actor(), key=_key())))
+
+
+@blueprint.post("/sign-out-others")
+@require_lead
+def sign_out_others() -> Response:
+    """End the lead's sign-ins on every other device; this one stays."""
+    lead = accounts.sign_out_everywhere(services(), actor(), key=_key())
+    session["round"] = lead.round
+    return _page(is_alone=True)
 
 
 @blueprint.post("/withdraw")

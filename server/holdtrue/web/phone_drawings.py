@@ -191,7 +191,11 @@ def _line_wall(pane: Pane) -> str:
 
 
 def _panel_wall(pane: Pane) -> str:
-    return _wall(pane.here, in_hand=(pane.task.subject,))
+    """The same for every task of a panel: drawn once."""
+    drawn, panel = pane.here.panel_walls, pane.task.subject
+    if panel not in drawn:
+        drawn[panel] = _wall(pane.here, in_hand=(panel,))
+    return drawn[panel]
 
 
 def _facing_wall(pane: Pane) -> str:

@@ -65,6 +65,7 @@ class StudRow:
     material: str
     width: str
     echo: str
+    width_echo: str
     error: str
 
     @property
@@ -110,14 +111,15 @@ def _stud_texts(name: str, studs: Any, unit: str) -> dict[str, str]:
         texts |= _length_texts(f"{row}.x", stud["x"], unit)
         texts[f"{row}.material"] = stud["material"]
         if stud.get("width"):
-            texts[f"{row}.width"] = f"{float(stud['width']['mm']):g} mm"
+            texts[f"{row}.width"] = bare(float(stud["width"]["mm"]), unit)
     return texts
 
 
 def length_texts(kind: TaskKind, raw: Raw) -> Iterator[tuple[str, str]]:
     """Name and text of every length that was typed or stands prefilled; empty ones left out."""
     for one in kind.fields:
-        names = [f"{one.name}[{i}].x" for i in range(MOST_ROWS)] if one.kind == "studs" else []
+        rows = [f"{one.name}[{i}]" for i in range(MOST_ROWS)] if one.kind == "studs" else []
+        names = [f"{row}.{part}" for row in rows for part in ("x", "width")]
         for name in names or ([one.name] if one.is_length else []):
             text = raw.get(name, "").strip()
             if text:
@@ -201,14 +203,15 @@ def _stud_rows(name: str, filled: Filled, unit: str) -> tuple[StudRow, ...]:
 
 def _stud_row(row: str, filled: Filled, unit: str) -> StudRow:
     raw = filled.raw
-    text = raw.get(f"{row}.x", "")[:LONGEST_KEPT]
+    text, width = (raw.get(f"{row}.{part}", "")[:LONGEST_KEPT] for part in ("x", "width"))
     said = [filled.errors.get(f"{row}.{part}") for part in ("x", "x.side", "material", "width")]
     return StudRow(
         name=row,
         text=text,
         side=raw.get(f"{row}.x.side", ""),
         material=raw.get(f"{row}.material", "unknown"),
-        width=raw.get(f"{row}.width", ""),
+        width=width,
         echo=echo_words(text, unit),
+        width_echo=echo_words(width, unit),
         error=next((error for error in said if error), ""),
     )

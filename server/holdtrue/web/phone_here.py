@@ -8,7 +8,7 @@ answers 2xx or 3xx, so that nothing queued on a phone is taken for stored.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from flask import Response, render_template, url_for
@@ -46,6 +46,8 @@ class Here:
     hand: str
     heeds: tuple[HeedLine, ...] = ()
     """What must be read before tasks."""
+    panel_walls: dict[str, str] = field(default_factory=dict, compare=False, repr=False)
+    """The wall with one panel in hand, by panel, as far as it was drawn for this request."""
 
     def heed(self, task: Task) -> tuple[str, ...]:
         """What must be read before this one."""

@@ -182,12 +182,14 @@ def _wall_screen(here: Here, kept: dict[str, _Screen]) -> _Screen:
 
 AGAIN = ("fasteners", "panels")
 """Stages whose tasks a reading can ask for once more: a mark moved, a seat given up, a trim."""
+FOUND = "before.services"
+"""What no hole may meet is found later too: whoever looks behind the wall is led here."""
 
 
 def _to_show(here: Here) -> Iterator[tuple[Task, bool]]:
     for task in here.tasks:
         is_theirs = here.actor.is_lead or not task.kind.lead_only
-        may_be_again = task.kind.stage in AGAIN
+        may_be_again = task.kind.stage in AGAIN or task.kind.name == FOUND
         if (task.status != "done" or may_be_again) and is_theirs:
             yield task, False
     for task in spares(here):

@@ -12,6 +12,7 @@ from typing import Any
 from flask import Blueprint, Response, request, url_for
 
 from holdtrue.core.errors import CoreError
+from holdtrue.domain import floor
 from holdtrue.domain.errors import ConflictError, InputError
 from holdtrue.domain.jobfile import parse_job
 from holdtrue.domain.suggestions import with_shift
@@ -22,10 +23,12 @@ from holdtrue.web import forms, htmx, planform
 from holdtrue.web.context import actor, fetch_job, page, services, whole_number
 from holdtrue.web.planform import PlanForm
 from holdtrue.web.preview import Preview, preview
-from holdtrue.web.security import require_lead
+from holdtrue.web.security import allow_body, require_lead
 
 blueprint = Blueprint("plan", __name__)
 
+LARGEST_PLAN = 16 * 1024 * 1024
+"""Bytes of a plan form: more than the largest job needs that is taken in."""
 BLANK = {"panels": [planform.BLANK_ROWS["panels"]], "layout": {"kind": "row"}}
 """A new job's form: one panel with two hangers, since that is what most have."""
 
@@ -51,6 +54,7 @@ def new() -> Response:
 
 @blueprint.post("/jobs/new")
 @require_lead
+@allow_body(LARGEST_PLAN, typed=LARGEST_PLAN)
 def create() -> Response:
     return _handle(None)
 
@@ -65,17 +69,28 @@ def edit(job_id: str) -> Response:
 
 @blueprint.post("/jobs/<job_id>/plan")
 @require_lead
+@allow_body(LARGEST_PLAN, typed=LARGEST_PLAN)
 def revise(job_id: str) -> Response:
     fetch_job(job_id)
     return _handle(job_id)
 
 
 def _handle(job_id: str | None) -> Response:
-    key = clean_key(request.form.get("key", ""))
-    form = planform.from_request(list(request.form.items(multi=True)), key)
-    action = request.form.get("action", "check")
-    if action not in ("check", "save", "shift"):
-        return _show(planform.changed(form, action), job_id=job_id)
+    fields = list(request.form.items(multi=True))
+    try:
+        form = planform.from_request(fields, request.form.get("key", ""))
+    except InputError as error:
+        return page("plan/unread.html", error.status, error=str(error), fields=fields)
+    try:
+        key = clean_key(form.key)
+        action = request.form.get("action", "check")
+        if action == "follow":
+            return _show(_following(form, job_id), job_id=job_id)
+        if action not in ("check", "save", "shift"):
+            return _show(planform.changed(form, action), job_id=job_id)
+    except InputError as error:
+        kept = PlanForm(form.tree, {planform.WHOLE: error.remedy}, services().ids.key())
+        return _show(kept, job_id=job_id, status=error.status)
     form = PlanForm(forms.without_blank_rows(form.tree), key=key)
     form, seen = _try(form)
     if seen is None:
@@ -95,6 +110,14 @@ def _handle(job_id: str | None) -> Response:
     return htmx.go_to(url_for("plan.edit", job_id=saved))
 
 
+def _following(form: PlanForm, job_id: str | None) -> PlanForm:
+    """The form with the room's slope in it; nothing is saved."""
+    read = floor.floor_read(fetch_job(job_id)) if job_id else None
+    if read is None or read.slope_mm_per_m is None:
+        raise InputError("action", "follow", "no slope of this room was read yet")
+    return PlanForm(forms.with_node(form.tree, "slope", f"{read.slope_mm_per_m:g}"), key=form.key)
+
+
 def _saved_before(form: PlanForm, job_id: str | None, seen: Preview | None) -> Response:
     """The form under a new key: somebody went back to it after it was saved, and typed on."""
     words, earlier, revision = SAVED_MEANWHILE, None, None
@@ -109,8 +132,10 @@ def _saved_before(form: PlanForm, job_id: str | None, seen: Preview | None) -> R
 
 def _try(form: PlanForm) -> tuple[PlanForm, Preview | None]:
     """The form with what is wrong in it, or with how its plan looks."""
+    document = form.document()
     try:
-        return form, preview(parse_job(form.document()))
+        planform.require_units(document)
+        return form, preview(parse_job(document))
     except InputError as error:
         return PlanForm(form.tree, {error.path: error.remedy}, form.key), None
     except CoreError as error:
@@ -144,6 +169,20 @@ def _show(
         job_id=job_id,
         earlier=earlier,
         url=url,
+        most={"bytes": LARGEST_PLAN, "fields": forms.MOST_FIELDS},
+        **_floor(job_id),
         revision=revision or request.form.get("revision", ""),
         save_text="Save as a new job" if job_id is None else "Save as a new revision",
     )
+
+
+def _floor(job_id: str | None) -> dict[str, Any]:
+    """What was read of the floor, and the slope that would follow it."""
+    state = fetch_job(job_id) if job_id else None
+    read = floor.floor_read(state) if state else None
+    if state is None or read is None:
+        return {"floor_lines": (), "follow": None}
+    return {
+        "floor_lines": floor.floor_lines(state, read),
+        "follow": floor.other_slope(state, read),
+    }

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from holdtrue.core.errors import CoreError
-from holdtrue.core.lengths import echo
+from holdtrue.core.lengths import echo, is_inch_like
+from holdtrue.core.masses import echo_capacity, echo_mass, names_unit
 from holdtrue.domain.errors import InputError
 from holdtrue.domain.jobfile import FORMAT
 from holdtrue.web import forms
@@ -63,6 +64,11 @@ _FIRST = {
 """The first field of a group, by the group's name."""
 _FIRST_OF_ROW = {"panels": ".name", "fasteners": ".name", "hangers": ".in", "rows": "[0]"}
 _FIRST_OF_ROW |= {"layers": ".material", "studs": ".x", "outlets": ".x", "keep_clear": ".x0"}
+_MASSES = re.compile(r"panels\[\d+\]\.mass")
+_CAPACITIES = re.compile(
+    r"fasteners\[\d+\]\.capacity|panels\[\d+\]\.(hangers\[\d+\]\.capacity|hang\.(capacity|stiffness))"
+)
+"""Masses, and what is said as a mass or a force."""
 WHOLE = "plan"
 """Where an error stands that is about no field: the button that saves."""
 _PLACES = re.compile(r"([a-z_0-9]+)\[(\d+)\]|([a-z_0-9]+)")
@@ -135,12 +141,16 @@ class PlanForm:
         return "f-" + re.sub(r"[^a-z0-9_]+", "-", path).strip("-")
 
     def echo(self, path: str) -> str:
-        """What a length was understood as; nothing for blanks, faults and other fields."""
+        """What a length, a mass or a capacity was understood as; nothing for blanks and faults."""
         text = self.value(path)
-        if not text.strip() or not _LENGTHS.fullmatch(path):
+        if not text.strip():
             return ""
         try:
-            return echo(text, self.unit)
+            if _MASSES.fullmatch(path):
+                return echo_mass(text)
+            if _CAPACITIES.fullmatch(path):
+                return echo_capacity(text)
+            return echo(text, self.unit) if _LENGTHS.fullmatch(path) else ""
         except CoreError:
             # Said once, by the check of the whole form, at this field.
             return ""
@@ -171,9 +181,30 @@ class PlanForm:
 
 
 def from_document(document: Mapping[str, Any], key: str) -> PlanForm:
-    """The form of a stored plan."""
+    """The form of a stored plan; what is in kg without saying so (a job file may) says so."""
     fields = {name: part for name, part in document.items() if name != "format"}
-    return PlanForm(forms.tree_of(fields), key=key)
+    typed = ((path, _with_unit(path, text)) for path, text in forms.write_fields(fields))
+    return PlanForm(forms.read_fields(typed), key=key)
+
+
+def _with_unit(path: str, text: str) -> str:
+    is_bare = text.strip() and not names_unit(text)
+    return f"{text.strip()} kg" if is_bare and _is_weight(path) else text
+
+
+def _is_weight(path: str) -> bool:
+    return bool(_MASSES.fullmatch(path) or _CAPACITIES.fullmatch(path))
+
+
+def require_units(document: Mapping[str, Any]) -> None:
+    """Who types inches may mean pounds: InputError at a mass or capacity that names no unit."""
+    if not is_inch_like(str(document.get("unit", _DEFAULT_UNIT))):
+        return
+    for path, text in forms.write_fields(document):
+        if not _is_weight(path) or names_unit(text):
+            continue
+        bare = text.strip()
+        raise InputError(path, text, f"say the unit as well: {bare} lb or {bare} kg")
 
 
 def from_request(fields: list[tuple[str, str]], key: str) -> PlanForm:

@@ -95,11 +95,12 @@ def signs_in(view: View) -> View:
     return view
 
 
-def allow_body(limit: int) -> Callable[[View], View]:
-    """Let a view take a body of ``limit`` bytes (a photo, a job file)."""
+def allow_body(limit: int, typed: int = LARGEST_FORM) -> Callable[[View], View]:
+    """Let a view take a body of ``limit`` bytes (a photo, a job file), ``typed`` of them text."""
 
     def mark(view: View) -> View:
         cast(Any, view).holdtrue_limit = limit
+        cast(Any, view).holdtrue_typed = typed
         return view
 
     return mark
@@ -142,6 +143,7 @@ def _refuse_odd_host() -> Response | None:
 
 def _limit_body() -> None:
     request.max_content_length = getattr(_view(), "holdtrue_limit", LARGEST_FORM)
+    request.max_form_memory_size = getattr(_view(), "holdtrue_typed", LARGEST_FORM)
 
 
 def _check_access() -> Response | None:
@@ -250,7 +252,7 @@ def _xor(one: str, other: str) -> str:
     return f"{int(one, 16) ^ int(other, 16):0{len(one)}x}"
 
 
-def sign_in(**who: str) -> None:
+def sign_in(**who: str | int) -> None:
     """A new session for ``who``; the look of the screen is kept, everything else is not."""
     look = session.get("look")
     session.clear()

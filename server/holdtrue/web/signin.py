@@ -32,7 +32,7 @@ def use_link(token: str) -> Response:
     except InputError as error:
         link = accounts.open_link(services(), token)
         return page("signin/lead.html", 422, token=token, link=link, name=name, error=error)
-    sign_in(person=lead.person)
+    sign_in(person=lead.person, round=lead.round)
     return htmx.go_to(url_for("home.index"))
 
 

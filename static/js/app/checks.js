@@ -36,7 +36,7 @@ export function checkValues(kind, subject, values, { plannedMm, unit, seats, mat
     case "level.check": return checkLevel(values);
     case "fasteners.cross": return checkCross(values);
     case "work.spacing": return checkSum(values, plannedMm.spacing, unit);
-    case "work.rail": return checkRail(values);
+    case "work.rail": return checkRail(values, unit);
     case "level.line": return checkLine(math, subject, values.height, unit);
     case "panels.trim": return checkTrim(values, seats);
     default:
@@ -80,12 +80,12 @@ function checkCross(values) {
   else if (!values.distance) throw new TypedError("distance", "type what was read: by tape, by level or both");
 }
 
-/** @type {(values: Values) => void} */
-function checkRail({ left, right }) {
+/** @type {(values: Values, unit: string) => void} */
+function checkRail({ left, right }, unit) {
   const off = Math.abs(right.mm - left.mm);
   if (off <= SUM_MM) return;
-  throw new TypedError("right", `the rail's ends differ by ${off.toFixed(1)} mm against the top edge: read both `
-    + "again, or mend the rail (at most 2 mm is allowed)");
+  throw new TypedError("right", `the rail's ends differ by ${formatLength(off, unit)} against the top edge: `
+    + "read both again, or mend the rail");
 }
 
 /** @type {(values: Values, plannedMm: number | undefined, unit: string) => void} */
@@ -95,8 +95,8 @@ function checkSum(values, plannedMm, unit) {
   if (off <= SUM_MM) return;
   throw new TypedError(
     "spacing",
-    `left + spacing + right misses the width by ${off.toFixed(1)} mm; with the readings from the `
-      + `edges it should be ${formatLength(plannedMm, unit)}: measure all three again (at most 2 mm is allowed)`,
+    `left + spacing + right misses the width by ${formatLength(off, unit)}; with the readings from `
+      + `the edges it should be ${formatLength(plannedMm, unit)}: measure all three again`,
   );
 }
 

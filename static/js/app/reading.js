@@ -182,13 +182,13 @@ export function doubt(fields, values, plannedMm, unit) {
         + "If it is right, save it once more.";
     }
   }
-  return outOfSquare(values);
+  return outOfSquare(values, unit);
 }
 
-/** Two diagonals of a true panel are alike. @type {(values: Values) => string | null} */
-function outOfSquare({ one, two }) {
+/** Two diagonals of a true panel are alike. @type {(values: Values, unit: string) => string | null} */
+function outOfSquare({ one, two }, unit) {
   const off = Math.abs((two?.mm ?? 0) - (one?.mm ?? 0));
   if (!one?.typed || !two?.typed || off <= SQUARE_MM) return null;
-  return `${two.typed} differs from the other diagonal by ${off.toFixed(1)} mm: the panel is out of square, or one was `
-    + "misread. If both are right, save once more; its level is read on the edge you name.";
+  return `${two.typed} differs from the other diagonal by ${formatLength(off, unit)}: the panel is out of square, or one `
+    + "was misread. If both are right, save once more; its level is read on the edge you name.";
 }

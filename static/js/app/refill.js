@@ -52,7 +52,7 @@ export function moreRows(form) {
     const row = /** @type {HTMLElement} */ (last.cloneNode(true));
     for (const element of row.querySelectorAll("*")) renumber(element, rows.length - 1, i);
     row.setAttribute("aria-label", `Stud ${i + 1}`);
-    row.querySelector(".echo-box")?.replaceChildren();
+    for (const box of row.querySelectorAll(".echo-box")) box.replaceChildren();
     for (const input of row.querySelectorAll("input")) input.value = input.defaultValue = "";
     [...form.querySelectorAll(".stud")].at(-1)?.after(row);
   }

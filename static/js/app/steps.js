@@ -19,7 +19,7 @@ const TRIM_HOLD = "send first: whether a trim is needed is worked out by the ser
 const LEVEL_HOLD = "send first: what was read by level is worked out anew by the server";
 const HANGER_HOLD = "send first: the hanger is to be measured again";
 const UNDO_HOLD = "send first: what was taken back changes the numbers";
-const FOUND_HOLD = "the lead must look first: cables or pipes were found before drilling";
+const FOUND_HOLD = "the lead must look first: something to keep clear of was found";
 const NUMBERS = new Set([
   "fasteners.mark", "fasteners.pilot", "fasteners.anchor", "fasteners.measure", "fasteners.again", "fasteners.cross",
   "level.line", "level.check", "fasteners.stick", "work.hanger", "work.wire", "work.rail", "reference.mark",

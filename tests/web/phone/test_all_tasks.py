@@ -67,10 +67,10 @@ def test_where_nothing_can_be_done_the_reason_comes_first_in_the_words_of_the_wa
     halted = site.tap("stand_back.yes", "They say yes", {"who": "Ada, curator"})
 
     said = (
-        "Nothing can be done nowThe lead must look first: cables or pipes were found before "
-        "drilling near A1: live cable."
+        "Nothing can be done nowThe lead must look first: something to keep clear of was found "
+        "near A1: live cable."
     )
     assert said in halted.words
     assert halted.words.index(said) < halted.words.index("1 Join")
-    assert "Enter them as keep-clear" not in halted.words
+    assert "Enter it as a keep-clear" not in halted.words
     assert halted.has_link("Look again")

@@ -64,7 +64,7 @@ def test_what_was_ticked_stays_ticked(at: At) -> None:
 def test_it_stands_on_every_screen_where_the_bit_may_meet_it(at: At) -> None:
     site = at("fasteners.anchor:A2")
     site.tap("before.services?again=1", "Checked", CABLE)
-    assert "The lead must look first: cables or pipes were found before drilling near A2" in (
+    assert "The lead must look first: something to keep clear of was found near A2" in (
         site.see("fasteners.anchor:A2").words
     )
     assert "Enter them as keep-clear" not in site.see("fasteners.anchor:A2").words

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 
+import pytest
+
 from tests.walking import JPEG
 from tests.web.phone.conftest import At
 from tests.web.phone.page import read_screen
@@ -32,6 +34,44 @@ def test_a_stud_found_elsewhere_is_recorded_and_the_plan_follows(at: At) -> None
 
     stud = site.state.job.wall.studs[2]
     assert (stud.x_mm, stud.material) == (-266.7, "wood")
+
+
+def test_a_studs_edges_are_recorded_by_its_width(at: At) -> None:
+    site = at("behind.studs")
+    form = site.see("behind.studs").form("task-form")
+    assert form.fields["studs[2].width"] == "1 1/2"
+    wide = {"studs[2].width": "3", "echoed.studs[2].width": "3"}
+
+    site.send(form.filled(wide).pressed(MEASURED))
+
+    assert site.state.job.wall.studs[2].width_mm == 76.2
+    assert site.state.job.wall.studs[1].width_mm == 38.1
+
+
+def test_a_width_that_is_none_is_said_at_its_row_and_stays(at: At) -> None:
+    site = at("behind.studs")
+
+    shown = site.refused("behind.studs", MEASURED, {"studs[0].width": "wide"})
+
+    assert shown.form("task-form").fields["studs[0].width"] == "wide"
+    assert "type" in shown.words
+
+
+@pytest.mark.parametrize("task", ["behind.studs", "behind.wall"])
+def test_something_to_keep_clear_of_is_told_where_the_wall_is_looked_into(
+    at: At, task: str
+) -> None:
+    site = at(task)
+    link = site.see(task).link("Something to keep clear of")
+    box = {"how": "detector", "found": "an outlet box", "near[0]": "A1"}
+
+    asked = site.see(link)
+    site.send(asked.form("task-form").filled(box).pressed("Checked"))
+
+    (finding,) = (one for one in site.state.findings if one.kind == "services")
+    assert finding.text.endswith(
+        "near A1: an outlet box. Enter it as a keep-clear area, or write why the work may go on"
+    )
 
 
 def test_more_rows_saves_nothing_and_loses_nothing(at: At) -> None:

@@ -52,7 +52,7 @@ def test_a_found_cable_waits_with_the_form_that_releases_it(at: At, lead: Visito
     site = at("fasteners.mark:C1")
     cable = {"how": "both", "found": "live cable", "near[2]": "A2"}
     site.tap("before.services?again=1", "Checked", cable)
-    words = "Cables or pipes were found before drilling near A2: live cable"
+    words = "Something to keep clear of was found near A2: live cable"
     assert waits(lead, site) == [words]
     assert "Why it may hang all the same" in follow(lead, site, words)
 
