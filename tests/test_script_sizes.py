@@ -6,7 +6,7 @@ from pathlib import Path
 
 from holdtrue.staticfiles import static_folder
 
-MOST_LINES = 200
+MOST_LINES = 199
 
 
 def own_scripts() -> list[Path]:
@@ -14,7 +14,7 @@ def own_scripts() -> list[Path]:
     return [file for file in folder.rglob("*.js") if "vendor" not in file.parts]
 
 
-def test_no_script_of_ours_is_longer_than_200_lines() -> None:
+def test_every_script_of_ours_is_under_200_lines() -> None:
     files = own_scripts()
     assert len(files) > 50
     lines = {file.name: len(file.read_text("utf-8").splitlines()) for file in files}

@@ -3,7 +3,8 @@
 A ``Watch`` sits on one page of the browser and notes what should not happen there: words on the
 console (a blocked script or style says so there), scripts that throw, requests that fail, answers
 that refuse. An ``Inspection`` looks at each screen as it comes: no sideways scrolling at 390 and
-320 px nor with text twice as large, nothing to tap smaller than a thumb, nothing axe objects to.
+320 px nor with text twice as large, nothing to tap smaller than a thumb, nothing axe objects to,
+no text in less contrast than 7:1 (large: 4.5:1).
 Both collect; the test fails at its end with the whole list.
 """
 
@@ -23,7 +24,11 @@ RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa")
 WIDTHS_PX = (390, 320)
 THUMB_PX = 48
 _RUN_AXE = """
-async (rules) => (await axe.run({ runOnly: rules, resultTypes: ["violations"] })).violations
+async (rules) => (await axe.run({
+  runOnly: rules, resultTypes: ["violations"],
+  // in the sun: 7:1, and 4.5:1 for large text
+  rules: { "color-contrast-enhanced": { enabled: true } },
+})).violations
   .map(({ id, nodes }) => `${id}: ${nodes.map((node) => node.html.slice(0, 160)).join(" | ")}`)
 """
 _WIDE = """

@@ -28,6 +28,20 @@ EXPECTS = {
 """What the bit meets when the plan is right, by the words on the screen."""
 
 
+TAPPING = """
+() => {
+  const page = document.documentElement;
+  page.dataset.tapping = "";
+  document.addEventListener("click", () => {
+    delete page.dataset.tapping;
+    document.getElementById("main").setAttribute("data-left", "");
+  }, { capture: true, once: true });
+}
+"""
+"""Marks the screen that is tapped on, at the tap itself: until then another may take its place (the
+phone's own result gives way to the server's), and to have left the one before is no arrival."""
+
+
 class Person:
     """Somebody with a browser of their own; every screen they come to is inspected."""
 
@@ -63,12 +77,14 @@ class Person:
 
     def send(self, what: Locator) -> None:
         """Tap without waiting."""
-        self.page.evaluate("document.getElementById('main').setAttribute('data-left', '')")
+        self.page.evaluate(TAPPING)
         what.tap()
 
     def arrive(self) -> None:
         """The screen that was tapped on is gone, and the new one is ready to be tapped."""
-        self.page.wait_for_selector("#main:not([data-left]):not(.htmx-added)")
+        self.page.wait_for_selector(
+            "html:not([data-tapping]) #main:not([data-left]):not(.htmx-added)"
+        )
         self.look()
 
     def button(self, words: str) -> Locator:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from copy import deepcopy
 from dataclasses import dataclass, field
 from itertools import pairwise
 from math import hypot
@@ -10,6 +11,7 @@ from random import Random
 from typing import Any
 
 from holdtrue.core.recompute import recompute_mm
+from holdtrue.core.sources import STUD_WIDTH_MM
 from holdtrue.domain import events
 from holdtrue.domain.consequence import consequence
 from holdtrue.domain.effects import MET_FOUND
@@ -63,6 +65,8 @@ def summary(before: JobState, after: JobState, seat: str | None) -> Values:
     return {
         "optimum": recompute_mm(after.form, fixed_mm(after)),
         "marks": dict(after.marks_mm),
+        "order": list(after.order),
+        "lines": [(one.name, after.line_height_mm(one), list(one.seats)) for one in after.lines],
         "fasteners": {s.seat: s.fastener.name if s.fastener else None for s in after.current.seats},
         "into": {s.seat: s.into for s in after.current.seats},
         "off": told.off_mm,
@@ -112,7 +116,7 @@ def random_document(random: Random) -> Values:
     count = random.randint(1, len(NAMES))
     panels = [_panel(random, name, some, grain) for name in NAMES[:count]]
     if random.random() < 0.4:  # a run of equal panels, as most works are
-        panels = [panels[0] | {"name": name} for name in NAMES[:count]]
+        panels = [deepcopy(panels[0]) | {"name": name} for name in NAMES[:count]]
     layout = _layout(random, panels, some)
     return {
         "format": "holdtrue.job/1",
@@ -388,6 +392,55 @@ def _level_checked(random: Random, state: JobState, seat: str) -> tuple[Values, 
     return _task(state, "level.check", "done", values), event
 
 
+def _hanger_read(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+    """A hanger not where the plan has it; not once its panel has a hole, nor while any hangs."""
+    own = [one for one in state.form.seats if panel_of_seat(one) == panel_of_seat(seat)]
+    if state.hang is not None or any(state.is_drilled(one) for one in own):
+        return _marked(random, state, seat)
+    task, size = f"work.hanger:{seat}", random.choice((0.5, 3.0))
+    panel = next(p for p in state.job.panels if p.name == panel_of_seat(seat))
+    values = dict(planned_values(state, task))
+    if random.random() < 0.3:
+        other = {"left": "right", "right": "left"}[values["edge"]]
+        values |= {"edge": other, "in": {"mm": panel.width_mm - values["in"]["mm"]}}
+    for name in ("in", "down"):
+        values[name] = {"mm": round(values[name]["mm"] + random.gauss(0, size), 6)}
+    down = values["down"]["mm"]
+    if random.random() < 0.3:
+        sample = random.choice(state.job.fasteners)
+        values["to"] = sample.name
+        down += sample.drop_mm
+    read = {"edge": values["edge"], "in_mm": values["in"]["mm"], "down_mm": down}
+    return _task(state, task, "measured", values), {"type": "hanger", "seat": seat, "read": read}
+
+
+def _studs_found(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+    """Studs that differ from the plan's; not once there is a hole."""
+    if any(state.is_drilled(one) for one in state.form.seats):
+        return _marked(random, state, seat)
+    kept = [stud for stud in state.job.wall.studs if random.random() < 0.8]
+    studs: list[Values] = [
+        {"x": {"mm": round(stud.x_mm + random.gauss(0, 20), 6)}, "material": stud.material}
+        for stud in kept
+    ]
+    x_mm = round(state.seat(seat).x_mm + random.gauss(0, 30), 6)
+    if all(abs(stud["x"]["mm"] - x_mm) > 1 for stud in studs):
+        width = {"width": {"mm": 50.0}} if random.random() < 0.5 else {}
+        studs.append({"x": {"mm": x_mm}, "material": random.choice(("wood", "steel"))} | width)
+    event = {
+        "type": "studs",
+        "studs": [
+            {
+                "x_mm": stud["x"]["mm"],
+                "width_mm": stud["width"]["mm"] if "width" in stud else STUD_WIDTH_MM,
+                "material": stud["material"],
+            }
+            for stud in studs
+        ],
+    }
+    return _task(state, "behind.studs", "measured", {"studs": studs}), event
+
+
 def _blocked(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
     names = [fastener.name for fastener in state.job.fasteners]
     found = random.choice((*FOUND, "same"))
@@ -427,5 +480,5 @@ def _freed(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
 _WAYS = (
     *(_measured, _measured, _measured, _measured, _marked, _marked, _marked, _piloted, _piloted),
     *(_anchored, _blocked, _blocked, _freed, _crossed, _crossed, _line_read, _level_checked),
-    *(_stick, _again, _again),
+    *(_stick, _again, _again, _hanger_read, _hanger_read, _studs_found),
 )

@@ -69,6 +69,27 @@ def test_pages_of_an_installer_in_the_dark_look(server: Server, crew: Crew) -> N
         ivo.open(f"{job.address}/phone/fasteners.mark:Z9")
 
 
+def test_pages_for_when_something_goes_wrong(server: Server, crew: Crew) -> None:
+    """A reading with choices to make, another panel in a place, a sheet of paper typed in."""
+    job = Prepared(server, until="fasteners.measure:C2")
+    lea = lead_of(server, crew)
+    ivo = crew.person("Ivo")
+    ivo.join(server.address, job.code, tape="Millimetres", hand="Left hand")
+    ivo.open(f"{job.address}/sheet")
+    ivo.open(ivo.page.locator('a[href*="type-in"]').first.evaluate("(link) => link.href"))
+    assert "From paper sheet" in ivo.main.inner_text()
+    ivo.open(f"{job.address}/phone/fasteners.measure:C2")
+    ivo.do("fasteners.measure:C2", {"above": "122"})
+    ivo.all_sent()
+    ivo.page.wait_for_url("**/result/*")
+    ivo.page.reload()
+    ivo.look()
+    assert "What next for C2?" in ivo.main.inner_text()
+    for person in (ivo, lea):
+        person.open(f"{job.address}/phone/swap/C")
+        assert "Another panel" in person.heading
+
+
 # -- the inspection itself -------------------------------------------------------------------------
 
 
@@ -84,7 +105,10 @@ def test_an_inspection_sees_what_is_wrong(server: Server, crew: Crew) -> None:
         const thumb = document.createElement("div");
         thumb.className = "thumb";
         thumb.innerHTML = "<a href='/'>x</a>";
-        document.getElementById("main").append(wide, thumb);
+        const pale = document.createElement("p");
+        pale.textContent = "pale";
+        pale.style.color = "#666";
+        document.getElementById("main").append(wide, thumb, pale);
     """)
     found = inspect(someone.page)
     assert [fault.partition(":")[0] for fault in found] == [
@@ -93,6 +117,7 @@ def test_an_inspection_sees_what_is_wrong(server: Server, crew: Crew) -> None:
         "scrolls sideways at 320 px",
         "too small for a thumb at 320 px",
         "scrolls sideways with text at 200%",
+        "color-contrast-enhanced",
         "label",
     ]
     assert "nameless" in found[-1]

@@ -38,7 +38,8 @@ async (stories) => {
       state = evolve(before, event);
       const { offMm, kept, finish, isInside, moves } = consequence(before, state, seatOf(event));
       return {
-        optimum: optimumMm(state), marks: state.marksMm,
+        optimum: optimumMm(state), marks: state.marksMm, order: state.problem.order,
+        lines: state.lines.map(({ name, y_mm: y, seats }) => [name, y, seats]),
         fasteners: each(state.now, (now) => now.fastener?.name ?? null),
         into: each(state.now, (now) => now.into),
         off: offMm, kept: kept.share, is_inside: isInside,
@@ -113,8 +114,10 @@ def compare_story(one: Story, phone: Sequence[Values], seen: Agreement) -> None:
 
 
 def compare_consequence(server: Values, own: Values, seen: Agreement) -> None:
-    for name in ("fasteners", "into", "is_inside"):
+    for name in ("fasteners", "into", "is_inside", "order"):
         assert own[name] == server[name]
+    for (name, y_mm, seats), line in zip(server["lines"], own["lines"], strict=True):
+        assert line == [name, pytest.approx(y_mm, abs=SAME_MM), seats]
     assert own["off"] == (None if server["off"] is None else pytest.approx(server["off"], abs=1e-6))
     assert list(own["finish"]) == list(server["finish"])
     worst = max(abs(own["finish"][kind] - mm) for kind, mm in server["finish"].items())

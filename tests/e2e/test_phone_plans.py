@@ -44,6 +44,7 @@ def asked_of(state: JobState) -> list[str]:
     return [
         *(f"fasteners.{kind}:{seat}" for seat in names for kind in ("mark", "anchor", "measure")),
         *(f"fasteners.{kind}:{pair}" for pair in pairs for kind in ("pair", "cross")),
+        *(f"work.spacing:{pair}" for pair in pairs),
     ]
 
 

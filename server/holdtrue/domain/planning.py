@@ -26,7 +26,11 @@ from holdtrue.domain.subjects import facing_panels, pair_seats, panel_of_seat
 from holdtrue.domain.tasks import TASK_KINDS
 
 HANDY_MM = {True: 25.4, False: 10.0}
-"""Level lines are put on whole inches or centimetres."""
+
+
+def handy_mm(unit: str) -> float:
+    """Level lines are put on whole inches or centimetres."""
+    return HANDY_MM[is_inch_like(unit)]
 
 
 def planned(before: JobState | None, document: Mapping[str, Any], entry: Recorded) -> JobState:
@@ -34,9 +38,7 @@ def planned(before: JobState | None, document: Mapping[str, Any], entry: Recorde
     job = stored_job(document)
     plan = make_plan(job)
     arrangement = plan.arrangement
-    lines = level_lines(
-        arrangement.seat_names, arrangement.seats_mm, HANDY_MM[is_inch_like(job.unit)]
-    )
+    lines = level_lines(arrangement.seat_names, arrangement.seats_mm, handy_mm(job.unit))
     derived: dict[str, Any] = {
         "document": document,
         "job": job,

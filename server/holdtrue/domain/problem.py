@@ -16,15 +16,17 @@ import numpy as np
 from holdtrue.core.model import PlannedSeat, Wall
 from holdtrue.core.quality import Form
 from holdtrue.core.slope import planned_rise_mm
+from holdtrue.core.sources import STUD_WIDTH_MM
 from holdtrue.core.sources_trim import APART_FULL_MM, APART_PILOT_MM
 from holdtrue.core.wall import Behind, closed_areas
 from holdtrue.domain.hanging import hung_seats
 from holdtrue.domain.levelcheck import checked_level
+from holdtrue.domain.planning import handy_mm
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import pair_seats
 
 FORMAT = "holdtrue.problem"
-VERSION = 2
+VERSION = 3
 DIGITS = 12
 FARTHEST_MM = 1e7
 """No wall goes on farther."""
@@ -42,6 +44,7 @@ def problem(state: JobState) -> dict[str, Any]:
         "unit": state.job.unit,
         "graduation_mm": state.job.graduation_mm,
         **_form(state.form),
+        "frame": _frame(state),
         "order": list(state.order),
         "wall": _wall(state.job.wall),
         "fasteners": [
@@ -60,6 +63,7 @@ def problem(state: JobState) -> dict[str, Any]:
             {
                 "name": line.name,
                 "y_mm": state.line_height_mm(line),
+                "is_read": f"level.line:{line.name}" in state.records,
                 "seats": list(line.seats),
             }
             for line in state.lines
@@ -83,6 +87,29 @@ def _form(form: Form) -> dict[str, Any]:
     }
 
 
+def _frame(state: JobState) -> dict[str, Any]:
+    """What the plan is made from: with it the phone plans again when a hanger or studs differ."""
+    job, arrangement = state.job, state.plan.arrangement
+    return {
+        "panels": [
+            {
+                "width_mm": panel.width_mm,
+                "height_mm": panel.height_mm,
+                "centre_mm": list(centre),
+                "measured_on": panel.measured_on,
+                "is_by_hangers": panel.hang.method == "hangers",
+                "hangers_mm": [[hanger.u_mm, hanger.v_mm] for hanger in panel.hangers],
+            }
+            for panel, centre in zip(job.panels, arrangement.centres_mm, strict=True)
+        ],
+        "neighbours": [[pair.p, pair.q, pair.how] for pair in arrangement.neighbours],
+        "groups": [list(group) for group in arrangement.groups],
+        "slope_mm_per_m": job.layout.slope_mm_per_m,
+        "handy_mm": handy_mm(job.unit),
+        "is_by_hand": state.order == state.by_hand,
+    }
+
+
 def _sparse(row: np.ndarray[Any, np.dtype[np.float64]]) -> list[list[float]]:
     size = np.abs(row)
     return [
@@ -95,6 +122,7 @@ def _wall(wall: Wall) -> dict[str, Any]:
     return {
         "behind": wall.behind,
         "clearance_mm": wall.stud_clearance_mm,
+        "stud_width_mm": STUD_WIDTH_MM,
         "studs": [
             {"x_mm": stud.x_mm, "width_mm": stud.width_mm, "material": stud.material}
             for stud in wall.studs

@@ -7,7 +7,9 @@ everything typed still in it.
 
 from __future__ import annotations
 
-from flask import Blueprint, Response, jsonify, redirect, render_template, request
+import json
+
+from flask import Blueprint, Response, redirect, render_template, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from holdtrue.domain.errors import ConflictError
@@ -90,8 +92,11 @@ def drawings(job_id: str) -> Response:
     """The drawings of the job's screens by name: those of ``?ids=``, else all."""
     known = packs().drawings(look(job_id))
     asked = request.args.get("ids", "")
-    names = asked.split(",") if asked else known
-    return jsonify({name: known[name] for name in names if name in known})
+    names = [name for name in asked.split(",") if name in known] if asked else list(known)
+    # like beside like: what was just said is said again in a few bytes, a quarter of the whole
+    alike = sorted(names, key=known.__getitem__)
+    text = json.dumps({name: known[name] for name in alike}, separators=(",", ":"))
+    return Response(text, mimetype="application/json")
 
 
 @blueprint.get("/<path:task_id>")

@@ -10,7 +10,7 @@ from typing import Any
 from flask import Response, request, url_for
 from markupsafe import Markup
 
-from holdtrue.core.model import Fastener, Material
+from holdtrue.core.model import Fastener, Job, Material, Panel
 from holdtrue.core.plan import make_plan
 from holdtrue.core.wall import Behind
 from holdtrue.domain import events
@@ -115,6 +115,7 @@ def job_json(here: Here) -> Json:
         "findings": [{"seat": f.seat, "text": f.text} for f in state.open_findings],
         "fasteners": _fasteners(here),
         "carries": carries(state),
+        "tight": tight(state),
         "panels": _panels(state),
         "tolerance": tolerance_of(state),
         "undo": _undo(here),
@@ -260,11 +261,74 @@ def carries(state: JobState) -> dict[str, list[str]]:
     A name with ``|unknown`` behind it: also in a stud nobody knows the material of; with
     ``|edge``: also at the edge of a wood stud.
     """
+    return carries_in(state, state.job)
+
+
+def tight(state: JobState) -> dict[str, list[str]]:
+    """Of ``carries`` what no longer holds with the hangers up to HANGER_OFF_MM off plan.
+
+    A phone without network goes on after a hanger was measured; it does not work out loads. Of two
+    hangers each carries most when both are further to the other side, and the pull off the wall is
+    largest when all are lower, so two cases bound the rest. A hanger that may come to stand on the
+    other side of the centre of gravity changes who carries: then nothing is promised.
+    """
+    fit = carries(state)
+    near = [carries_in(state, job) for job in _shifted(state.job)]
+    steady = [_is_steady(panel) for panel in state.job.panels]
+    found = {
+        row.seat: [
+            name
+            for name in fit[row.seat]
+            if not steady[row.panel] or any(name not in one[row.seat] for one in near)
+        ]
+        for row in state.current.seats
+    }
+    return {seat: names for seat, names in found.items() if names}
+
+
+HANGER_OFF_MM = 12.7
+"""``static/js/app/resurvey.js`` lets no hanger be further off. Our choice: half an inch."""
+
+
+def _is_steady(panel: Panel) -> bool:
+    """Who carries what stays as it is however the hangers are off."""
+    if panel.hang.method != "hangers":
+        return False
+    if (
+        sum(h.v_mm for h in panel.hangers) / len(panel.hangers) + panel.height_mm / 2
+        <= HANGER_OFF_MM
+    ):
+        return False
+    return len(panel.hangers) == 1 or all(
+        abs(hanger.u_mm - panel.cg_u_mm) > HANGER_OFF_MM for hanger in panel.hangers
+    )
+
+
+def _shifted(job: Job) -> list[Job]:
+    """All hangers lower and to the right, all lower and to the left."""
+
+    def moved(panel: Panel, across_mm: float) -> Panel:
+        if not _is_steady(panel):
+            return panel
+        hangers = tuple(
+            replace(one, u_mm=one.u_mm + across_mm, v_mm=one.v_mm - HANGER_OFF_MM)
+            for one in panel.hangers
+        )
+        return replace(panel, hangers=hangers)
+
+    return [
+        replace(job, panels=tuple(moved(panel, across_mm) for panel in job.panels))
+        for across_mm in (HANGER_OFF_MM, -HANGER_OFF_MM)
+    ]
+
+
+def carries_in(state: JobState, job: Job) -> dict[str, list[str]]:
+    """The same as if the job were this one, its seats where they are."""
     seats = [seat.seat for seat in state.current.seats]
     fit: dict[str, list[str]] = {name: [] for name in seats}
-    for fastener in state.job.fasteners:
+    for fastener in job.fasteners:
         for said, behind in _grounds(fastener):
-            open_at = _open_with(state, behind, fastener.name)
+            open_at = _open_with(state, job, behind, fastener.name)
             for name in seats:
                 if name not in open_at:
                     fit[name].append(said)
@@ -284,11 +348,11 @@ def _grounds(fastener: Fastener) -> list[tuple[str, Behind]]:
     ]
 
 
-def _open_with(state: JobState, behind: Behind, fastener: str) -> set[str | None]:
+def _open_with(state: JobState, job: Job, behind: Behind, fastener: str) -> set[str | None]:
     """Seats with an open finding if this were behind all of them, with this fastener in it."""
     names = [seat.seat for seat in state.current.seats]
     plan = make_plan(
-        state.job,
+        job,
         places_mm={**state.marks_mm, **state.set_mm},
         blocked=dict.fromkeys(names, behind),
         chosen=dict.fromkeys(names, fastener),

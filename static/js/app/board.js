@@ -2,6 +2,7 @@
 
 import { isDrilled } from "../core/problem.js";
 import { verdicts } from "./hung.js";
+import { isHoleBarred, isPanelOther, isWallOther } from "./resurvey.js";
 import { subjectOf } from "./subject.js";
 import { stopOf } from "./stops.js";
 import { pairSeats } from "./words.js";
@@ -121,15 +122,22 @@ function holds(job, step, task) {
   return "";
 }
 
-/** Another fastener than the server has checked the load for. @type {(job: Job, math: State, seat: string) => string} */
+/** Another fastener, ground or load than the server has checked. @type {(job: Job, math: State, seat: string) => string} */
 export function loadNotChecked(job, math, seat) {
-  const now = math.now[seat]?.fastener?.name ?? null;
-  if (!math.now[seat] || now === job.problem.now[seat].fastener) return "";
+  const [seen, here] = [job.problem.now[seat], math.now[seat]];
+  const now = here?.fastener?.name ?? null;
+  if (!here) return "";
+  if (isHoleBarred(job, math, seat)) return `the lead must look first: no hole may go where ${seat}'s would`;
+  const isOtherGround = isWallOther(job, math) && (here.into !== seen.into || here.material !== seen.material);
+  const isOtherLoad = isPanelOther(job, math, seat);
+  if (now === seen.fastener && !isOtherGround && !isOtherLoad) return "";
   if (now === null) return `the lead must look first: no fastener is listed for what is behind ${seat}`;
-  const { into, material } = math.now[seat];
+  const { into, material } = here;
   const isUnknownStud = ["stud", "edge"].includes(into) && material === "unknown";
   const ground = isUnknownStud ? "|unknown" : into === "edge" && material === "wood" ? "|edge" : "";
-  if (job.carries?.[seat]?.includes(`${now}${ground}`)) return "";
+  const said = `${now}${ground}`;
+  if (isOtherLoad && job.tight?.[seat]?.includes(said)) return `send first: the server checks the load at ${seat} again`;
+  if (job.carries?.[seat]?.includes(said)) return "";
   return `the lead must look first: whether ${now} may carry the load at ${seat} is not known here`;
 }
 

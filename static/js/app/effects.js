@@ -1,12 +1,14 @@
 /**
  * What an entry does to the numbers: entries of the outbox as events for ``core/events.js``.
  *
- * An entry whose effect the phone cannot work out (a hanger, the reference mark or studs measured
+ * An entry whose effect the phone cannot work out (a wire, a rail or the reference mark measured
  * otherwise than planned change the plan itself) is named by ``changesPlan``; until the server has
- * it, nothing that depends on it may go on.
+ * it, nothing that depends on it may go on. Hangers and studs the phone plans again by itself, as
+ * far as ``resurvey.js`` lets it.
  */
 
 import { lineOf, plannedReading } from "../core/lines.js";
+import { hangersApart } from "../core/survey.js";
 import { KEPT, readHole } from "./hole.js";
 import { plannedApart } from "./hung.js";
 import { levelErrorMmPerM, plannedLevel, readRise } from "./level.js";
@@ -59,6 +61,8 @@ export function eventOf(job, state, entry) {
     case "fasteners.cross": return crossedEvent(job, state, entry, subject);
     case "level.line": return lineEvent(job, entry, subject);
     case "level.check": return levelEvent(valuesOf(job, entry));
+    case "work.hanger": return hangerEvent(job, state, entry, subject);
+    case "behind.studs": return studsEvent(job, state, entry);
     default: return null;
   }
 }
@@ -116,6 +120,31 @@ function lineEvent(job, entry, line) {
   return height === undefined ? null : { type: "line", line, height_mm: height };
 }
 
+/** As the server writes them into the job's file: to a nanometre. @type {(value: { mm: number }) => number} */
+const stored = ({ mm }) => Number(mm.toFixed(6)) + 0;
+
+/** @type {(job: Job, state: State, entry: Entry, seat: string) => Event | null} */
+function hangerEvent(job, { problem }, entry, seat) {
+  const values = valuesOf(job, entry);
+  if (entry.fields.outcome !== "measured" || !problem.seats.includes(seat)) return null;
+  // measured down to the hole of a sample fastener: what bears lies by its drop lower
+  const drop = problem.fasteners.find(({ name }) => name === values.to)?.drop_mm ?? 0;
+  const read = { edge: values.edge, in_mm: stored(values.in), down_mm: stored(values.down) + drop };
+  return { type: "hanger", seat, read };
+}
+
+/** @type {(job: Job, state: State, entry: Entry) => Event | null} */
+function studsEvent(job, { problem }, entry) {
+  if (entry.fields.outcome !== "measured") return null;
+  const usual = { mm: problem.wall.stud_width_mm };
+  /** @type {Values[]} */
+  const found = valuesOf(job, entry).studs ?? [];
+  return {
+    type: "studs",
+    studs: found.map(({ x, width, material }) => ({ x_mm: stored(x), width_mm: stored(width ?? usual), material })),
+  };
+}
+
 /** @type {(values: Values) => Event} */
 const levelEvent = (values) =>
   ({ type: "level", error_mm_per_m: levelErrorMmPerM(values), is_laser: values.instrument === "laser" });
@@ -131,6 +160,7 @@ export function seenOf(state, task) {
     const { apart, higher, by } = plannedApart(state, subject, kind === "fasteners.pair");
     return `${apart.toFixed(2)} ${higher} ${by.toFixed(2)}`;
   }
+  if (kind === "work.spacing") return hangersApart(state.problem, pairSeats(subject)).toFixed(2);
   if (kind === "panels.level" || kind === "close.next_day") {
     const { low, by } = plannedLevel(state, subject);
     return `${low} ${by.toFixed(2)}`;

@@ -12,6 +12,9 @@ export function writeEcho(input) {
   if (!box) return;
   const text = input.value.trim();
   box.replaceChildren(...(text ? echoed(input.name, text, input.dataset.unit ?? "mm") : []));
+  // while the plan is what stands there, it is said once
+  const plan = box.parentElement?.querySelector(".planned");
+  plan?.toggleAttribute("hidden", plan.textContent === `plan ${text} ${input.dataset.unit}`);
 }
 
 /** @type {(name: string, text: string, unit: string) => HTMLElement[]} */

@@ -38,7 +38,7 @@ export function writeBar(main, app, tasks, stage) {
   const done = (of) => of.filter((task) => task.done).length;
   const [where, left, segments] = bar.children;
   where.textContent = number < 0 ? "All tasks" : `${number + 1} ${stages[number].title}`;
-  left.textContent = `${done(own)} of ${own.length}, ${counted.length - done(counted)} left in all`;
+  left.textContent = `${done(own)} of ${own.length}, ${counted.length - done(counted)} left`;
   segments.replaceChildren(...stages.map(({ name }) => {
     const of = counted.filter((task) => task.stage === name);
     return made("i", name === stage ? "bar-now" : done(of) === of.length ? "bar-done" : "bar-open");

@@ -4,9 +4,10 @@
  */
 
 import { lineOf, plannedReading } from "../core/lines.js";
+import { hangersApart } from "../core/survey.js";
 import { seenOf } from "./effects.js";
 import { levelValue, pairValue } from "./live_read.js";
-import { SAME_MM, across, bare, fmt, large, side } from "./words.js";
+import { SAME_MM, across, bare, fmt, large, pairSeats, side } from "./words.js";
 
 /** @typedef {import("../core/problem.js").State} State */
 /** @typedef {import("../core/problem.js").Point} Point */
@@ -25,6 +26,7 @@ const EXPECTED = {
 export function liveValue(math, name, unit) {
   const [what, subject] = [name.slice(0, name.indexOf(":")), name.slice(name.indexOf(":") + 1)];
   if (what.startsWith("pair-")) return pairValue(math, what, subject, unit);
+  if (what === "spacing") return { mm: hangersApart(math.problem, pairSeats(subject)) };
   if (what.startsWith("level-")) return levelValue(math, what, subject, unit);
   const now = math.now[subject];
   if (!now) return null;

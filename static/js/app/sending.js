@@ -54,7 +54,18 @@ async function stored(app, entry, seq) {
   if (!main || app.place !== place) return;
   app.place = { screen: "server", url };
   history.replaceState({ place: app.place }, "", url);
+  putUnderEyes(app, main);
+}
+
+/** The same in better words: what somebody opened stays open, and they stay where they read. @type {(app: App, main: HTMLElement) => void} */
+function putUnderEyes(app, main) {
+  const opened = [...document.querySelectorAll("#main details[open] > summary")].map((summary) => summary.textContent);
+  const y = scrollY;
+  for (const fold of main.querySelectorAll("details")) {
+    if (opened.includes(fold.querySelector("summary")?.textContent ?? null)) fold.open = true;
+  }
   app.put(main);
+  scrollTo(0, y);
 }
 
 /** What it changed on the screen is not so: say what stands, whose it is, and where this one went. @type {(app: App, entry: Kept) => Promise<void>} */

@@ -5,6 +5,7 @@ import { changesPlan, eventOf, valuesOf } from "./effects.js";
 import { KEPT } from "./hole.js";
 import { isReadingOf, pairIsTrue, plannedApart, verdicts, withReading } from "./hung.js";
 import { isDrilled } from "../core/problem.js";
+import { isPlannedHere } from "./resurvey.js";
 import { kindOf, subjectOf } from "./subject.js";
 import { pairSeats } from "./words.js";
 
@@ -103,8 +104,9 @@ function recorded(job, before, next, entry) {
     case "secure.try": return entry.fields.outcome === "failed" ? notDone(step, (task) => task === entry.task) : step;
     case "fasteners.pilot": return piloted(before, step, entry, subject);
     case "fasteners.mark":
-      // a pair is checked again once one of its marks was made again
-      return isDrilled(step.math, subject) ? step : notDone(step, (task) =>
+      // a pair is checked again once one of its marks was made again; elsewhere its pilot is given up
+      return isDrilled(step.math, subject) ? step : notDone(without(step, (task) =>
+        task === `fasteners.pilot:${subject}`), (task) =>
         task.startsWith("fasteners.pair:") && pairSeats(subjectOf(task)).includes(subject));
     case "fasteners.pair": {
       const isTrue = entry.fields.outcome === "as_planned"
@@ -117,11 +119,15 @@ function recorded(job, before, next, entry) {
       ...without(loosened(hungHeld(step, entry), subject), (task) => isReadingOf(task, subject)),
       readings: step.readings.filter(({ task }) => !isReadingOf(task, subject)),
     };
-    default: return changesPlan(entry) ? {
+    default: return isForServer(job, before, step, entry) ? {
       ...step, hold: PLAN_HOLD, isSurveyHeld: step.isSurveyHeld || !entry.task.startsWith("behind."),
     } : step;
   }
 }
+
+/** It changes the plan, and not only as this phone plans again. @type {(job: Job, before: Step, step: Step, entry: Entry) => boolean} */
+const isForServer = (job, before, step, entry) =>
+  changesPlan(entry) && !isPlannedHere(job, before.math, step.math, entry.task);
 
 /** @type {(before: Step, step: Step, entry: Entry, seat: string) => Step} */
 function piloted(before, step, entry, seat) {

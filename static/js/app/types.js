@@ -71,6 +71,7 @@
  * @property {Record<string, Panel>} panels
  * @property {Record<string, number>} tolerance
  * @property {Record<string, string[]>} [carries]
+ * @property {Record<string, string[]>} [tight] of those, what fails if a hanger is a little off plan
  * @property {{ of: number, text: string, task: string } | null} undo
  * @property {string} review
  * @property {string | null} way of working, as released; null before that

@@ -4,11 +4,13 @@
  * To undo an event, play the others again from the problem.
  */
 
+import { SAME_MM, apart } from "./clear.js";
 import { givenUp, knownBehind } from "./holes.js";
 import { lineOf, plannedReading } from "./lines.js";
 import { remarked, toDoAgain, withBacking } from "./planning.js";
-import { isDrilled, opened, without } from "./problem.js";
+import { opened, without } from "./problem.js";
 import { seatIndex } from "./solver.js";
+import { withHanger, withStuds } from "./survey.js";
 import { foundBehind, intoWanted } from "./wall.js";
 
 export { lineOf, plannedReading };
@@ -26,6 +28,7 @@ export { lineOf, plannedReading };
  * seat is read again. ``stick``: a story stick carries the others of
  * its panel. ``again``: a set seat read once more. ``crossed``: two set seats against each other.
  * ``line``: a level line's height as read. ``level``: the level's own error, right end too high.
+ * ``hanger``: where it is on its panel. ``studs``: all there are.
  * @typedef {{ type: "freed", seat: string, keeps?: boolean, hole_mm?: Point | null }} Freed
  * @typedef {{ type: "marked" | "anchored" | "stick", seat: string } | Freed
  *   | { type: "piloted", seat: string, met: string }
@@ -34,6 +37,8 @@ export { lineOf, plannedReading };
  *       fastener?: string | null }
  *   | { type: "again", seat: string, reading: Reading }
  *   | { type: "crossed" } & import("./problem.js").Crossed
+ *   | { type: "hanger", seat: string, read: import("./survey.js").HangerRead }
+ *   | { type: "studs", studs: import("./problem.js").Wall["studs"] }
  *   | { type: "line", line: string, height_mm: number }
  *   | { type: "level", error_mm_per_m: number, is_laser: boolean }} Event
  */
@@ -60,6 +65,7 @@ export function evolve(state, event) {
       ...state, levelErrorMmPerM: event.error_mm_per_m, levelIsLaser: event.is_laser,
     });
     case "crossed": return crossed(state, event);
+    case "studs": return withStuds(state, event.studs);
     default: return seatEvent(state, event);
   }
 }
@@ -79,12 +85,13 @@ function seatEvent(state, event) {
       ...state, again: { ...state.again, [seat]: [event.reading.x_mm, event.reading.above_mm] },
     });
     case "freed": return freed(state, event);
+    case "hanger": return withHanger(state, seat, event.read);
   }
 }
 
 /** @type {(state: State, name: string, heightMm: number) => import("./problem.js").Line[]} */
 function linesWith(state, name, heightMm) {
-  return state.lines.map((line) => (line.name === name ? { ...line, y_mm: heightMm } : line));
+  return state.lines.map((line) => (line.name === name ? { ...line, y_mm: heightMm, is_read: true } : line));
 }
 
 /** @type {(state: State, event: Extract<Event, { type: "crossed" }>) => State} */
@@ -96,7 +103,10 @@ function crossed(state, { type: _, ...reading }) {
 /** @type {(state: State, seat: string) => State} */
 function marked(state, seat) {
   // the hole stands where it was drilled, whatever is pencilled now
-  return isDrilled(state, seat) ? state : withMark(state, seat);
+  if (seat in state.holes) return state;
+  const pilot = state.pilots[seat];
+  const isElsewhere = pilot && apart(pilot, state.now[seat].holeMm) > SAME_MM;
+  return withMark(isElsewhere ? givenUp(state, seat) : state, seat);
 }
 
 /** @type {(state: State, seat: string) => State} */

@@ -155,7 +155,7 @@ const drops = (now) => mapped(now, ({ fastener }) => fastener?.drop_mm ?? 0);
  * Every seat at its place: what is behind it there, its fastener and its hole.
  * @type {(state: State, places: Places) => Record<string, Now>}
  */
-function seatsNow(state, places) {
+export function seatsNow(state, places) {
   const { fasteners, wall } = state.problem;
   /** @type {(name: string) => [string, Now]} */
   const seatNow = (name) => {

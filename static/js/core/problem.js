@@ -29,14 +29,25 @@ import { readForm } from "./form.js";
  * @typedef {{ a: string, b: string, distance_mm: number | null, rise_mm: number | null,
  *   is_turned: boolean }} Crossed
  */
-/** @typedef {{ name: string, y_mm: number, seats: string[] }} Line */
+/** @typedef {{ name: string, y_mm: number, is_read: boolean, seats: string[] }} Line */
 /** A hole given up. @typedef {{ seat: string, at_mm: Point, is_full: boolean, is_usable: boolean }} Hole */
 /**
  * @typedef {object} Wall
  * @property {string} behind
  * @property {number} clearance_mm
+ * @property {number} stud_width_mm of a stud nobody measured
  * @property {{ x_mm: number, width_mm: number, material: string }[]} studs
  * @property {[number, number, number, number][]} closed areas where no hole goes: x0, y0, x1, y1
+ */
+/**
+ * @typedef {object} Frame what the plan is made from (``survey.js``)
+ * @property {{ width_mm: number, height_mm: number, centre_mm: Point, measured_on: string,
+ *   is_by_hangers: boolean, hangers_mm: Point[] }[]} panels
+ * @property {[number, number, string][]} neighbours
+ * @property {number[][]} groups
+ * @property {number} slope_mm_per_m
+ * @property {number} handy_mm level lines are put on multiples of it
+ * @property {boolean} is_by_hand the order of driving is the lead's
  */
 /**
  * @typedef {object} Problem the JSON document of ``domain.problem``
@@ -50,6 +61,7 @@ import { readForm } from "./form.js";
  * @property {number[]} seat_panel
  * @property {Point[]} planned_mm
  * @property {[string, string, number, [number, number][]][]} rows
+ * @property {Frame} frame
  * @property {string[]} order
  * @property {Wall} wall
  * @property {Fastener[]} fasteners
@@ -101,7 +113,7 @@ import { readForm } from "./form.js";
  * @property {boolean} levelIsLaser
  */
 
-export const VERSION = 2;
+export const VERSION = 3;
 
 /** @type {(problem: Problem) => State} */
 export function opened(problem) {

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from typing import Any
 
 from playwright.sync_api import expect
 
@@ -34,8 +35,14 @@ def prepared(server: Server, *, until: str | None = None) -> Job:
         return prepare(services, until=until)
 
 
-def prepare(services: Services, *, until: str | None = None, holds: tuple[str, ...] = ()) -> Job:
-    job_id = released(services, LEAD, golden(), holds)
+def prepare(
+    services: Services,
+    *,
+    until: str | None = None,
+    holds: tuple[str, ...] = (),
+    document: dict[str, Any] | None = None,
+) -> Job:
+    job_id = released(services, LEAD, document or golden(), holds)
     key = services.ids.key()
     code = installers.invite_installer(services, LEAD, job_id, label="crew", key=key)
     if until:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 
-from playwright.sync_api import expect
+from playwright.sync_api import Route, expect
 
 from holdtrue.service import jobs
 from tests.e2e.offline.fieldwork import (
@@ -89,6 +89,35 @@ def test_the_servers_result_comes_as_calmly_as_any_screen(server: Server, crew: 
         {"screen": "result", "isCalm": True, "focus": "H1"},
         {"screen": "server", "isCalm": True, "focus": "H1"},
     ]
+    switch_off(server, crew)
+
+
+def test_the_servers_result_leaves_open_what_somebody_opened_meanwhile(
+    server: Server, crew: Crew
+) -> None:
+    job = prepared(server, until=MEASURE)
+    server.start()
+    ivo = installer(crew, server, job)
+    ivo.page.set_viewport_size({"width": 390, "height": 420})
+    open_task(ivo, server, job, MEASURE)
+    asked: list[Route] = []
+
+    def hold_back(route: Route) -> None:
+        asked.append(route)
+
+    ivo.page.route(re.compile(r"/result/\d+$"), hold_back)
+    ivo.put("above", "5 5/16")
+    ivo.tap(ivo.button("Record what I measured"))
+    fold = ivo.page.locator("details", has_text="How it finishes").locator("summary")
+    if fold.locator("xpath=..").get_attribute("open") is None:
+        fold.tap()
+    ivo.page.evaluate("scrollTo(0, 120)")
+    while not asked:
+        ivo.page.wait_for_timeout(20)
+    asked[0].continue_()
+    ivo.page.wait_for_url(re.compile(r"/result/\d+$"))
+    expect(ivo.page.locator("details[open]", has_text="How it finishes")).to_be_visible()
+    assert ivo.page.evaluate("scrollY") == 120
     switch_off(server, crew)
 
 

@@ -8,6 +8,7 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
+from gzip import compress
 from typing import Any
 
 import pytest
@@ -144,6 +145,14 @@ def test_every_drawing_a_template_names_can_be_fetched(at: At) -> None:
     two = sorted(named)[:2]
     some = site.visitor.get(site.url(f"drawings?ids={two[0]},{two[1]},nothere")).json
     assert some == {name: every[name] for name in two}
+
+
+def test_drawings_come_like_beside_like_which_is_lighter(at: At) -> None:
+    site = at("fasteners.mark:C1")
+    answer = site.visitor.get(site.url("drawings"))
+    by_name = json.dumps(dict(sorted(json.loads(answer.text).items())), separators=(",", ":"))
+    assert len(answer.text) == len(by_name)
+    assert len(compress(answer.data)) < 0.96 * len(compress(by_name.encode()))
 
 
 def test_the_first_screen_keeps_its_own_drawing(at: At) -> None:

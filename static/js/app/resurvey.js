@@ -1,0 +1,63 @@
+/**
+ * A hanger or the studs measured otherwise than planned, without network: the phone plans again by
+ * itself where nothing but the marks changes, and what it cannot judge waits for the server.
+ */
+
+import { panelOfSeat } from "./words.js";
+
+/** @typedef {import("./types.js").Job} Job */
+/** @typedef {import("./types.js").Entry} Entry */
+/** @typedef {import("./state.js").Step} Step */
+/** @typedef {import("../core/problem.js").State} State */
+/** @typedef {import("../core/problem.js").Line} Line */
+
+/** So far off plan a hanger may be: the server has checked the loads with them all so far off. */
+const NEAR_MM = 12.7;
+/** Two hangers of a panel stand apart sideways. */
+const APART_MM = 0.01;
+
+/** Whether this phone's own new plan stands, so that work goes on. @type {(job: Job, before: State, after: State, task: string) => boolean} */
+export function isPlannedHere(job, before, after, task) {
+  if (task === "behind.studs") return !isDrilledAny(before, before.problem.seats);
+  const seat = task.slice(task.indexOf(":") + 1);
+  const panel = before.problem.seat_panel[before.problem.seats.indexOf(seat)];
+  const { frame } = after.problem;
+  if (!task.startsWith("work.hanger:") || !frame.panels[panel]?.is_by_hangers || frame.slope_mm_per_m) return false;
+  const own = before.problem.seats.filter((_, i) => before.problem.seat_panel[i] === panel);
+  const isLate = isDrilledAny(before, own) || Object.keys(before.hungMm).length > 0;
+  return !isLate && isNear(job, after, panel) && isSameLines(before.lines, after.lines);
+}
+
+/** @type {(state: State, seats: readonly string[]) => boolean} */
+const isDrilledAny = ({ holes, pilots, set }, seats) => seats.some((seat) => seat in holes || seat in pilots || seat in set);
+
+/** From the left still in their order, and none far from where the server has it. @type {(job: Job, after: State, panel: number) => boolean} */
+function isNear(job, { problem }, panel) {
+  const was = job.problem.frame.panels[panel].hangers_mm;
+  const now = problem.frame.panels[panel].hangers_mm;
+  return now.every(([u, v], i) => Math.abs(u - was[i][0]) <= NEAR_MM && Math.abs(v - was[i][1]) <= NEAR_MM
+    && (i === 0 || u - now[i - 1][0] >= APART_MM));
+}
+
+/** No line to be drawn elsewhere, none for other seats. @type {(before: readonly Line[], after: readonly Line[]) => boolean} */
+const isSameLines = (before, after) => before.length === after.length && before.every((line, i) =>
+  line.y_mm === after[i].y_mm && [...line.seats].sort().join() === [...after[i].seats].sort().join());
+
+/** A hanger of its panel is not where the server has it. @type {(job: Job, math: State, seat: string) => boolean} */
+export function isPanelOther(job, math, seat) {
+  if (math.problem === job.problem) return false;
+  const k = Object.keys(job.panels).indexOf(panelOfSeat(seat));
+  const [was, now] = [job.problem, math.problem].map(({ frame }) => frame.panels[k].hangers_mm);
+  return now.some(([u, v], i) => u !== was[i][0] || v !== was[i][1]);
+}
+
+/** What is known of the wall is not what the server knows. @type {(job: Job, math: State) => boolean} */
+export const isWallOther = (job, math) => math.problem.wall !== job.problem.wall;
+
+/** The seat's hole has moved to where none may go. @type {(job: Job, math: State, seat: string) => boolean} */
+export function isHoleBarred({ problem }, { now }, seat) {
+  const [x, y] = now[seat].holeMm;
+  const { place_mm: was, hole_y_mm: wasY } = problem.now[seat];
+  const isMoved = x !== was[0] || y !== wasY;
+  return isMoved && problem.wall.closed.some(([x0, y0, x1, y1]) => x0 <= x && x <= x1 && y0 <= y && y <= y1);
+}

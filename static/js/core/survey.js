@@ -1,0 +1,112 @@
+/**
+ * Planning again after the survey: a hanger or the studs are not where the plan had them. The rules
+ * are the server's: seats, form, order of driving and level lines are made anew, then the marks.
+ */
+
+import { readForm } from "./form.js";
+import { roundHalfEven } from "./marks.js";
+import { remarked, seatsNow } from "./planning.js";
+import { rowsOf } from "./quality.js";
+
+/** @typedef {import("./problem.js").State} State */
+/** @typedef {import("./problem.js").Point} Point */
+/** @typedef {import("./problem.js").Problem} Problem */
+/** @typedef {import("./problem.js").Line} Line */
+/** A hanger as read on the side its panel is measured on. @typedef {{ edge: string, in_mm: number, down_mm: number }} HangerRead */
+
+const BELOW_MM = 100;
+const NEAREST_MM = 50;
+const REACH_MM = 250;
+
+/** Panel and hanger of a seat, by their index. @type {(problem: Problem, seat: string) => [number, number]} */
+function hangerIndex({ seats, seat_panel: panels }, seat) {
+  const at = seats.indexOf(seat);
+  return [panels[at], at - panels.indexOf(panels[at])];
+}
+
+/** Two hangers of a panel, left to right. @type {(problem: Problem, pair: readonly string[]) => number} */
+export function hangersApart(problem, pair) {
+  const [from, to] = pair.map((seat) => {
+    const [panel, index] = hangerIndex(problem, seat);
+    return problem.frame.panels[panel].hangers_mm[index][0];
+  });
+  return to - from;
+}
+
+/** From a panel's centre, right and up, as seen from the front. @type {(problem: Problem, seat: string, read: HangerRead) => Point} */
+function hangerMm(problem, seat, { edge, in_mm: inMm, down_mm: downMm }) {
+  const { width_mm: width, height_mm: height, measured_on: face } = problem.frame.panels[hangerIndex(problem, seat)[0]];
+  const fromLeft = edge === "left" ? inMm : width - inMm;
+  return [(face === "back" ? width - fromLeft : fromLeft) - width / 2, height / 2 - downMm];
+}
+
+/** @type {(state: State, seat: string, read: HangerRead) => State} */
+export function withHanger(state, seat, read) {
+  const { problem } = state;
+  const hanger = hangerMm(problem, seat, read);
+  const [panel, index] = hangerIndex(problem, seat);
+  const panels = problem.frame.panels.map((one, k) => (k === panel
+    ? { ...one, hangers_mm: one.hangers_mm.map((was, i) => (i === index ? hanger : was)) } : one));
+  const frame = { ...problem.frame, panels };
+  const planned = plannedMm({ ...problem, frame });
+  const placed = { ...problem, frame, planned_mm: planned };
+  return plannedAgain(state, { ...placed, rows: rowsOf(placed) });
+}
+
+/** @type {(state: State, studs: Problem["wall"]["studs"]) => State} */
+export function withStuds(state, studs) {
+  return plannedAgain(state, { ...state.problem, wall: { ...state.problem.wall, studs } });
+}
+
+/** Every seat's planned place. @type {(problem: Problem) => Point[]} */
+function plannedMm({ frame }) {
+  return frame.panels.flatMap(({ centre_mm: [x, y], hangers_mm: hangers }) => hangers.map(([u, v]) =>
+    /** @type {Point} */ ([x + u, y + v + (frame.slope_mm_per_m * (x + u)) / 1000])));
+}
+
+/** The marks given before stay, if they can, once there is a hole. @type {(state: State, problem: Problem) => State} */
+function plannedAgain(state, problem) {
+  const hasHoles = Object.keys({ ...state.holes, ...state.pilots }).length > 0;
+  const places = Object.fromEntries(problem.seats.map((seat, i) => [seat, problem.planned_mm[i]]));
+  const bare = {
+    ...state, problem, form: readForm(problem), lines: linesOf(problem, state.lines),
+    marksMm: hasHoles ? state.marksMm : {}, aimsMm: {},
+  };
+  const now = seatsNow({ ...bare, found: {}, chosen: {} }, places);
+  return remarked({ ...bare, now, problem: { ...problem, order: orderOf(problem, now) } });
+}
+
+/** Panels as they were; within one the less certain fastener first, then the one nearer the reference line. @type {(problem: Problem, now: State["now"]) => string[]} */
+function orderOf({ frame, order, seats, seat_panel: panels, uncertainty_mm: known }, now) {
+  if (frame.is_by_hand) return order;
+  /** @type {(seat: string) => [number, number, number]} */
+  const key = (seat) => {
+    const [x] = now[seat].place;
+    return [-(now[seat].fastener?.placing_u_mm || known.placing), roundHalfEven(Math.abs(x) * 1000), x];
+  };
+  const turns = [...new Set(order.map((seat) => panels[seats.indexOf(seat)]))];
+  return turns.flatMap((panel) => seats.filter((_, i) => panels[i] === panel).sort((a, b) => {
+    const [one, other] = [key(a), key(b)];
+    const at = one.findIndex((value, i) => value !== other[i]);
+    return at < 0 ? 0 : one[at] - other[at];
+  }));
+}
+
+/** The level lines for these seats, lowest first; one that was read stays where it was read. @type {(problem: Problem, before: readonly Line[]) => Line[]} */
+function linesOf({ seats, planned_mm: planned, frame: { handy_mm: handy } }, before) {
+  let left = seats.map((seat, i) => ({ seat, y: planned[i][1] })).sort((a, b) => a.y - b.y);
+  /** @type {Line[]} */
+  const lines = [];
+  while (left.length) {
+    const lowest = left[0].y;
+    const onGrid = Math.floor((lowest - BELOW_MM) / handy) * handy;
+    const y = Math.min(lowest - onGrid > REACH_MM ? lowest - BELOW_MM : onGrid, lowest - NEAREST_MM);
+    const served = left.filter((one) => one.y <= y + REACH_MM);
+    const name = String(lines.length + 1);
+    const was = before.find((line) => line.name === name);
+    const yMm = was?.is_read ? was.y_mm : y;
+    lines.push({ name, y_mm: yMm, is_read: Boolean(was?.is_read), seats: served.map(({ seat }) => seat) });
+    left = left.slice(served.length);
+  }
+  return lines;
+}
