@@ -220,47 +220,6 @@ def narrow(chromium: Browser) -> Iterator[Page]:
     context.close()
 
 
-WAKE_LOCK = """
-window.locks = [];
-Object.defineProperty(navigator, "wakeLock", { value: { request: async (kind) => {
-  const lock = { kind, released: false, release: async () => { lock.released = true; } };
-  window.locks.push(lock);
-  return lock;
-} } });
-"""
-"""A screen that can be kept awake, and what was asked of it: no page here can see it go dark."""
-
-
-def test_the_screen_stays_awake_while_a_number_is_read_out_and_no_longer(
-    wall: Wall, ivo: Page
-) -> None:
-    ivo.add_init_script(WAKE_LOCK)
-    ivo.goto(wall.url("fasteners.measure:C1"))
-    ivo.get_by_role("link", name="Read out").tap()
-    expect(ivo.locator(".readout-number")).to_be_visible()
-    assert held(ivo) == [["screen", False]]
-
-    ivo.get_by_role("link", name="Type a reading in").tap()
-
-    expect(ivo.locator("#task-form")).to_be_visible()
-    assert held(ivo) == [["screen", True]]
-
-
-def held(page: Page) -> list[list[object]]:
-    """What was asked of the screen, once the script has run that asks."""
-    page.wait_for_timeout(300)
-    return list(page.evaluate("window.locks.map((lock) => [lock.kind, lock.released])"))
-
-
-def test_a_screen_that_cannot_be_kept_awake_says_so(wall: Wall, ivo: Page) -> None:
-    ivo.add_init_script("Object.defineProperty(navigator, 'wakeLock', { value: undefined })")
-    ivo.goto(wall.url("fasteners.measure:C1?look=readout"))
-
-    expect(ivo.locator("[data-awake-said]")).to_have_text(
-        "This screen may go dark: touch it now and then."
-    )
-
-
 def test_no_screen_scrolls_sideways_on_a_narrow_phone(wall: Wall, narrow: Page) -> None:
     wall.join(narrow, unit="mm")
     state = jobs.state_of(wall.services, wall.job_id)
