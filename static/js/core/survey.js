@@ -58,10 +58,13 @@ export function withStuds(state, studs) {
   return plannedAgain(state, { ...state.problem, wall: { ...state.problem.wall, studs } });
 }
 
-/** Every seat's planned place. @type {(problem: Problem) => Point[]} */
+/** Every seat's planned place; a slope turns a panel about the middle of its hangers. @type {(problem: Problem) => Point[]} */
 function plannedMm({ frame }) {
-  return frame.panels.flatMap(({ centre_mm: [x, y], hangers_mm: hangers }) => hangers.map(([u, v]) =>
-    /** @type {Point} */ ([x + u, y + v + (frame.slope_mm_per_m * (x + u)) / 1000])));
+  const slope = frame.slope_mm_per_m / 1000;
+  return frame.panels.flatMap(({ centre_mm: [x, y], hangers_mm: hangers }) => {
+    const meanV = hangers.reduce((sum, [, v]) => sum + v, 0) / hangers.length;
+    return hangers.map(([u, v]) => /** @type {Point} */ ([x + u - slope * (v - meanV), y + v + slope * (x + u)]));
+  });
 }
 
 /** The marks given before stay, if they can, once there is a hole. @type {(state: State, problem: Problem) => State} */
