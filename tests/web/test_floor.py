@@ -95,3 +95,17 @@ def test_a_level_floor_and_one_not_read_yet_say_nothing(
     do(services, LEAD, level, "reference.floor", raw=same)
     assert 'id="floor"' not in lead.get(f"/jobs/{level}").text
     assert "left end as high, right end as high" in words(lead.get(f"/jobs/{level}/plan").text)
+
+
+@pytest.mark.parametrize(("bow", "is_said"), [("1/16", False), ("1/8", True)])
+def test_a_wall_that_bows_more_than_faces_may_miss_each_other_is_said(
+    lead: Visitor, services: Services, bow: str, is_said: bool
+) -> None:
+    job_id = released(services, LEAD)
+    walk(services, LEAD, job_id, until="reference.bow")
+    do(services, LEAD, job_id, "reference.bow", raw={"bow": bow, "lean": "0"})
+
+    said = words(lead.get(f"/jobs/{job_id}").text)
+
+    assert ("The wall bows 1/8 in under the straightedge" in said) == is_said
+    assert ("more than the 5/64 in allowed" in said) == is_said

@@ -18,8 +18,10 @@ Source: plane geometry; the project's own rules.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, floor, hypot, inf
+
+import numpy as np
 
 from holdtrue.core.cables import Zone, cable_zones
 from holdtrue.core.geometry import seat_rise_mm
@@ -88,11 +90,13 @@ def least_shift(plan: Plan) -> Shift | None:
     Source: module head.
     """
     grid_mm = _grid_mm(plan.job.graduation_mm)
+    closed = _Closed(_areas(plan.job.wall))
+    grounds = [_within_reach(plan.job.wall, seat.x_mm, grid_mm) for seat in plan.seats]
     best: tuple[float, float, float, float] | None = None
     for dx_mm in _tries(plan, grid_mm):
         if best is not None and abs(dx_mm) > best[0]:
             break
-        dy_mm = _least_dy(plan, dx_mm, grid_mm)
+        dy_mm = _least_dy(plan, grounds, closed, dx_mm, grid_mm)
         if dy_mm is None:
             continue
         found = (hypot(dx_mm, dy_mm), abs(dy_mm), dx_mm, dy_mm)
@@ -157,25 +161,45 @@ def _areas(wall: Wall) -> list[Zone]:
     return [*keep, *cable_zones(wall)]
 
 
-def _least_dy(plan: Plan, dx_mm: float, grid_mm: float) -> float | None:
-    """The least move up or down that is clear at this dx; None where none is."""
+class _Closed:
+    """The areas as columns: a long wall has hundreds, and they are asked for every seat and try."""
+
+    def __init__(self, areas: Sequence[Zone]) -> None:
+        sides = [(area.x0_mm, area.x1_mm, area.y0_mm, area.y1_mm) for area in areas]
+        self._x0, self._x1, self._y0, self._y1 = np.array(sides).reshape(-1, 4).T
+
+    def heights_mm(self, x_mm: float) -> set[tuple[float, float]]:
+        """What is closed at x, from and to; outlets at one height close the same."""
+        # a hair wider: a grid place that touches must not pass by a rounding error
+        here = (self._x0 - _HAIR_MM <= x_mm) & (x_mm <= self._x1 + _HAIR_MM)
+        return set(zip(self._y0[here].tolist(), self._y1[here].tolist(), strict=True))
+
+
+def _within_reach(wall: Wall, x_mm: float, grid_mm: float) -> Wall:
+    """The wall with those studs alone that a seat at x can come to by a shift."""
+    reach_mm = SHIFT_REACH_MM + 2 * grid_mm + wall.stud_clearance_mm
+    near = (s for s in wall.studs if abs(s.x_mm - x_mm) <= reach_mm + s.width_mm / 2)
+    return replace(wall, studs=tuple(near))
+
+
+def _least_dy(
+    plan: Plan, grounds: Sequence[Wall], closed: _Closed, dx_mm: float, grid_mm: float
+) -> float | None:
+    """The least move up or down that is clear at this dx; None where none is.
+
+    ``grounds``: what a seat may come to stand on, seat by seat.
+    """
     wall, taken = plan.job.wall, list[tuple[float, float]]()
-    areas = _areas(wall)
-    for seat in plan.seats:
+    for seat, ground in zip(plan.seats, grounds, strict=True):
         x_mm = seat.x_mm + dx_mm
         if _is_beyond(wall, x_mm):
             return None
-        fastener = _fastener_at(plan, seat, x_mm)
+        fastener = _fastener_at(plan, ground, seat, x_mm)
         if fastener is None:
             return None
         rise_mm = seat_rise_mm(plan.job.layout, dx_mm)
         hole_mm = seat.y_mm + rise_mm + fastener.drop_mm
-        taken += [
-            (area.y0_mm - hole_mm, area.y1_mm - hole_mm)
-            for area in areas
-            # a hair wider: a grid place that touches must not pass by a rounding error
-            if area.x0_mm - _HAIR_MM <= x_mm <= area.x1_mm + _HAIR_MM
-        ]
+        taken += [(low - hole_mm, high - hole_mm) for low, high in closed.heights_mm(x_mm)]
     return _nearest_free(taken, grid_mm)
 
 
@@ -186,11 +210,11 @@ def _is_beyond(wall: Wall, x_mm: float) -> bool:
     )
 
 
-def _fastener_at(plan: Plan, seat: PlannedSeat, x_mm: float) -> Fastener | None:
+def _fastener_at(plan: Plan, ground: Wall, seat: PlannedSeat, x_mm: float) -> Fastener | None:
     """What a seat would get at x; None where none is listed, or newly at a stud's edge."""
     if x_mm == seat.x_mm:
         return seat.fastener
-    behind = behind_at(plan.job.wall, x_mm)
+    behind = behind_at(ground, x_mm)
     if behind.into == "edge" and seat.into != "edge":
         return None
     return fastener_for(behind, plan.job.fasteners)

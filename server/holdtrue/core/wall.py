@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import inf
 
 from holdtrue.core.cables import ZONE_RULE, Zone, cable_zones
@@ -39,8 +40,8 @@ def behind_at(wall: Wall, x_mm: float) -> Behind:
     """
     if wall.behind == "solid":
         return Behind(into="solid")
-    near = sorted(wall.studs, key=lambda s: abs(x_mm - s.x_mm) - s.width_mm / 2)
-    for stud in near[:1]:
+    stud = min(wall.studs, key=lambda s: abs(x_mm - s.x_mm) - s.width_mm / 2, default=None)
+    if stud is not None:
         beyond_mm = abs(x_mm - stud.x_mm) - stud.width_mm / 2
         # 1e-9 mm: a stud edge entered in inches must not miss its own edge by a rounding error
         if beyond_mm <= 1e-9:
@@ -93,6 +94,7 @@ def is_same_ground(wall: Wall, behind: Behind, x_mm: float) -> bool:
     return there.into == behind.into
 
 
+@lru_cache(maxsize=8)
 def closed_areas(wall: Wall) -> tuple[Zone, ...]:
     """Where no hole goes: keep-clear areas, cable zones, beyond the wall's ends; edges included.
 

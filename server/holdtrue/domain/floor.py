@@ -1,4 +1,4 @@
-"""The floor as it was read at the wall, for the lead to choose what the work goes by.
+"""The floor and the wall as they were read, for the lead to choose what the work goes by.
 
 Heights count from the floor at the reference, level; the readings at both ends say what that makes
 of them there, and how the room slopes. Nothing follows it by itself.
@@ -74,3 +74,17 @@ def other_slope(state: JobState, floor: Floor) -> float | None:
 def is_level(state: JobState, floor: Floor) -> bool:
     """Whether the tape of the job shows the floor alike at both ends and at the reference."""
     return max(abs(floor.left_mm), abs(floor.right_mm)) < state.job.graduation_mm
+
+
+def bow_line(state: JobState) -> str:
+    """What a bowed wall does to the work; "" where it bows less than faces may miss each other."""
+    record = state.records.get("reference.bow")
+    bow_mm = float(record.values["bow"]["mm"]) if record else 0.0
+    flush_mm = state.job.tolerance.flush
+    if len(state.job.panels) < 2 or bow_mm <= flush_mm:
+        return ""
+    bow, flush = (format_length(mm, state.job.unit) for mm in (bow_mm, flush_mm))
+    return (
+        f"The wall bows {bow} under the straightedge: faces may miss each other by more than the "
+        f"{flush} allowed. Bumpers of their own for each panel make up for it."
+    )

@@ -8,7 +8,7 @@ from flask import Blueprint, Response, request, url_for
 
 from holdtrue.demo import demo_document
 from holdtrue.domain.errors import ConflictError, InputError
-from holdtrue.domain.floor import floor_lines, floor_read, is_level
+from holdtrue.domain.floor import bow_line, floor_lines, floor_read, is_level
 from holdtrue.domain.logexport import log_document
 from holdtrue.domain.ordering import order_reason
 from holdtrue.domain.outlook import outlook
@@ -102,6 +102,7 @@ def _show(job_id: str, status: int = 200, **said: Any) -> Response:
         order=driven_in(state),
         why_order=order_reason(state),
         floor=_floor(state),
+        bow=bow_line(state),
         **{**_released_before(state), **said},
     )
 
