@@ -13,8 +13,13 @@ import shutil
 from collections.abc import Generator, Iterator
 from typing import Any
 
+import hypothesis
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
+
+# how fast something is, is for the benchmarks: a busy machine must fail no test
+hypothesis.settings.register_profile("untimed", deadline=None)
+hypothesis.settings.load_profile("untimed")
 
 NO_SKIPS = os.environ.get("TESTS_NO_SKIPS") == "1"
 

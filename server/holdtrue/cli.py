@@ -3,7 +3,7 @@
 A command is a module with ``add_parser(sub)`` and ``run(args) -> int``. It is imported at every
 start, so it imports what is heavy inside ``run``.
 Exit status: 0 done, 1 the input is wrong or the result cannot be written (said on standard error),
-2 wrong usage.
+2 wrong usage, 130 stopped with Ctrl-C before it was done.
 """
 
 from __future__ import annotations
@@ -29,6 +29,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     except (AppError, StoreError) as error:
         _out.tell(f"holdtrue: {error}")
         return 1
+    except KeyboardInterrupt:
+        _out.tell("holdtrue: stopped before it was done")
+        return 130
     return status
 
 

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.commands.conftest import REFERENCE
+from holdtrue.commands import plan
+from tests.commands.conftest import REFERENCE, Run
 
 TIDEWRACK = str(REFERENCE / "tidewrack.job.json")
 LOG = str(REFERENCE / "tidewrack.log.json")
@@ -112,3 +113,16 @@ def test_a_closed_standard_input_is_said(command: str, tmp_path: Path) -> None:
     done = shell("<&-", [command, "-"], tmp_path)
     assert (done.returncode, done.stdout) == (1, "")
     assert done.stderr.startswith("holdtrue: standard input: is closed")
+
+
+def test_ctrl_c_ends_a_command_in_one_line(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    def interrupted(args: object) -> int:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(plan, "run", interrupted)
+
+    answer = run("plan", REFERENCE / "tidewrack.job.json")
+
+    assert answer.status == 130
+    assert answer.out == ""
+    assert answer.err == "holdtrue: stopped before it was done\n"

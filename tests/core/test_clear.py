@@ -80,7 +80,7 @@ class Case:
         return loss(self.form, self.set_mm, self.seat, hole)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(any_job(most=3), SEEDS, st.integers(0, 5), st.sampled_from((1.0, 0.5, 1.5875, 5.0)))
 def test_a_new_hole_keeps_off_all_others_and_stands_on_the_graduation(
     a_job: Job, seed: int, count: int, graduation: float
@@ -92,7 +92,7 @@ def test_a_new_hole_keeps_off_all_others_and_stands_on_the_graduation(
         assert at / graduation == pytest.approx(round(at / graduation), abs=1e-6)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(any_job(most=3), SEEDS, st.integers(1, 3))
 def test_no_hole_on_the_graduation_costs_less(a_job: Job, seed: int, count: int) -> None:
     """Against every clear place within 40 mm, by the whole problem solved anew."""
@@ -107,7 +107,7 @@ def test_no_hole_on_the_graduation_costs_less(a_job: Job, seed: int, count: int)
     assert case.loss(ours) <= least * (1 + 1e-6) + 2e-6 * dearest**2
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(any_job(most=3), SEEDS, st.floats(2.0, 30.0))
 def test_on_a_fine_graduation_it_is_the_best_place_on_the_circle(
     a_job: Job, seed: int, apart: float

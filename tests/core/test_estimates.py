@@ -204,7 +204,7 @@ def shares(
     return np.array(values)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.integers(0, 2**32 - 1).map(np.random.default_rng))
 def test_scipy_finds_the_same_places(rng: np.random.Generator) -> None:
     marks, readings = random_case(rng)
@@ -269,7 +269,7 @@ def test_draws_spread_as_the_covariance_says() -> None:
     st.floats(-500.0, 500.0),
     st.integers(0, 2**32 - 1).map(np.random.default_rng),
 )
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_moving_the_wall_moves_the_places(dx: float, dy: float, rng: np.random.Generator) -> None:
     marks, readings = random_case(rng)
     found = estimate_seats(marks, readings)

@@ -44,7 +44,7 @@ def some_set(form: Form, seed: int) -> dict[int, float]:
     return {int(at): float(rng.normal(0, 2)) for i in chosen for at in (i, n + i)}
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(any_job(most=8), SEEDS)
 def test_both_ways_agree_with_singular_values(a_job: Job, seed: int) -> None:
     form = form_of(a_job)[1]

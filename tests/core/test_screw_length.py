@@ -56,7 +56,7 @@ def test_thick_gauges_cannot_keep_both_rules() -> None:
         assert length_window(screw, SPF, load_N=1.0, pull_N=0.0).fits is fits
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(
     st.sampled_from([6, 8, 10, 12]),
     st.floats(0.0, 16.0),

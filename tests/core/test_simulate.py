@@ -187,7 +187,7 @@ def test_recompute_ends_inside_as_often_as_forecast(placing: float) -> None:
     assert outcome.share_inside == pytest.approx(law.chance, abs=0.01)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(SEEDS)
 def test_the_table_takes_as_few_touches_as_the_trim(seed: int) -> None:
     """One panel of two rings: the table against the search that goes through everything."""
@@ -266,7 +266,7 @@ def test_packs_level_a_panel_within_what_a_ring_takes() -> None:
 # ---- what the crew's world obeys
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(any_job(most=4), SEEDS)
 def test_any_job_can_be_played_any_way(a_job: Job, seed: int) -> None:
     site = Site(make_plan(a_job))

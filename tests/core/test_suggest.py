@@ -157,7 +157,7 @@ def is_clear(job: Job, dx_mm: float, dy_mm: float, edges: set[str]) -> bool:
     return now <= edges and not any(f.kind in BLOCKING for f in plan.findings)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(job=crowded())
 def test_it_is_the_least_of_all_places_tried_one_by_one(job: Job) -> None:
     plan = make_plan(job)

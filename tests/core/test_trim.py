@@ -194,7 +194,7 @@ def worst_share(problem: Problem, trim: Trim) -> float:
     return float(np.max((np.abs(trim.after_mm) / problem.tolerance_mm)[counts], initial=0.0))
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(SEEDS)
 def test_no_combination_of_all_does_with_fewer(seed: int) -> None:
     problem = random_problem(seed)
@@ -207,7 +207,7 @@ def test_no_combination_of_all_does_with_fewer(seed: int) -> None:
         assert cost(found) == wanted
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(SEEDS)
 def test_among_equals_it_comes_deepest_inside_with_the_least_movement(seed: int) -> None:
     problem = random_problem(seed)
@@ -224,7 +224,7 @@ def test_among_equals_it_comes_deepest_inside_with_the_least_movement(seed: int)
         assert round(found.movement_mm, 9) == moved
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(SEEDS)
 def test_integer_programming_finds_as_few(seed: int) -> None:
     problem = random_problem(seed)
@@ -235,7 +235,7 @@ def test_integer_programming_finds_as_few(seed: int) -> None:
         assert cost(found) == wanted
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(SEEDS)
 def test_where_nothing_brings_all_inside_it_is_as_near_as_it_gets(seed: int) -> None:
     problem = random_problem(seed)
@@ -302,7 +302,7 @@ def test_a_long_row_of_random_errors_is_settled(count: int, seed: int) -> None:
         assert cost(found) == wanted
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(SEEDS)
 def test_set_by_set_and_along_the_panels_come_to_the_same(seed: int) -> None:
     problem = random_problem(seed)
@@ -398,7 +398,7 @@ def test_nothing_is_touched_when_all_is_inside() -> None:
     assert trim.is_inside
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(any_job(most=4), SEEDS)
 def test_what_it_promises_is_what_the_criteria_say_afterwards(a_job: Job, seed: int) -> None:
     arrangement = arrange(a_job)
@@ -532,7 +532,7 @@ def test_only_panels_that_hang_are_judged() -> None:
 # ---- readings on hung panels
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(any_job(most=4), SEEDS)
 def test_the_estimate_is_that_of_all_observations_at_once(a_job: Job, seed: int) -> None:
     """The gain form against Gauss-Markov on the prior and the readings together."""

@@ -52,7 +52,7 @@ def least_worst(case: Case) -> float:
     return float(found.fun)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(SEEDS)
 def test_steps_of_any_size_come_inside_where_linear_programming_says_so(seed: int) -> None:
     case = a_case(seed)
@@ -66,7 +66,7 @@ def test_steps_of_any_size_come_inside_where_linear_programming_says_so(seed: in
         assert weights is not None
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(SEEDS)
 def test_what_bars_them_is_a_sum_of_criteria_outside_whatever_is_done(seed: int) -> None:
     case = a_case(seed)
@@ -78,7 +78,7 @@ def test_what_bars_them_is_a_sum_of_criteria_outside_whatever_is_done(seed: int)
     assert weights @ case.now + np.minimum(row * case.low, row * case.high).sum() > 1.0
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(SEEDS, st.booleans())
 def test_whole_steps_are_found_where_there_are_some_and_the_least_of_them(
     seed: int, is_least: bool
@@ -122,7 +122,7 @@ def test_nothing_cheaper_than_asked_for_is_none() -> None:
     assert work.is_sure
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(SEEDS)
 def test_a_bad_guess_of_the_nearest_steps_costs_time_only(seed: int) -> None:
     case = a_case(seed)

@@ -38,7 +38,7 @@ def leaves(node: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
 PATHS = sorted(leaves(everything()), key=str)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(
     damage=st.lists(st.tuples(st.sampled_from(PATHS), st.sampled_from(ODD)), min_size=1, max_size=4)
 )

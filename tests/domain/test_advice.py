@@ -86,7 +86,7 @@ def judged(state: JobState, rigid: Rigid) -> dict[tuple[str, str], Verdict]:
 
 
 @pytest.mark.parametrize("job", JOBS)
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(SEEDS)
 def test_what_is_advised_brings_inside_what_it_is_for(job: tuple[str, str], seed: int) -> None:
     state = all_hung(job)
@@ -110,7 +110,7 @@ def test_what_is_advised_brings_inside_what_it_is_for(job: tuple[str, str], seed
 
 
 @pytest.mark.parametrize("job", JOBS)
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(SEEDS)
 def test_without_any_one_of_its_touches_something_stays_outside(
     job: tuple[str, str], seed: int

@@ -85,7 +85,7 @@ def _facing(state: JobState, rigid: Rigid, p: int, q: int, how: str) -> Record:
 
 
 @pytest.mark.parametrize("job", JOBS)
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(SEEDS)
 def test_every_verdict_is_its_criterion_of_where_the_panels_hang(
     job: tuple[str, str], seed: int

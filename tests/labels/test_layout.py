@@ -64,7 +64,7 @@ def codes_of_full_size() -> Iterator[None]:
         yield
 
 
-@settings(deadline=None, max_examples=100)
+@settings(max_examples=100)
 @given(
     size=SIZES,
     sizes_mm=PANELS,

@@ -68,7 +68,7 @@ def test_a_small_place_gets_level_q() -> None:
     assert url_code(CARD_URL, 25.0).level == "Q"
 
 
-@settings(deadline=None, max_examples=30)
+@settings(max_examples=30)
 @given(
     room_mm=st.floats(33.0, 60.0),
     host=st.from_regex(r"[a-z]{1,10}(\.[a-z]{2,5}){1,3}", fullmatch=True),
@@ -93,7 +93,7 @@ def test_a_crate_of_twelve_panels_with_three_hangers_each_fits(room_mm: float) -
     assert text_code(content.plain_text, room_mm).module_mm >= LEAST_MODULE_MM
 
 
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(
     lines=st.lists(
         st.text(

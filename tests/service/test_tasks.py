@@ -307,9 +307,7 @@ def half_done() -> tuple[Crew, ...]:
     return tuple(found)
 
 
-@settings(
-    max_examples=400, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(max_examples=400, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(seed=st.integers(0, 2**32))
 def test_whatever_is_sent_to_a_task_is_stored_or_refused_in_words(
     half_done: tuple[Crew, ...], seed: int

@@ -63,7 +63,7 @@ def attempt(store: TinyStore, stream: str, entry: NewEntry, expected: int) -> in
         return "moved"
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(actions)
 def test_a_random_history_equals_the_model_also_after_reopening(history: list[Any]) -> None:
     with tempfile.TemporaryDirectory() as folder:

@@ -37,7 +37,6 @@ paths = st.sampled_from(KNOWN) | st.from_regex(r"\A[a-z_.\[\]0-9]{1,30}\Z")
 
 hostile = settings(
     max_examples=150,
-    deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 

@@ -101,8 +101,8 @@ def _serve(settings: Settings, services: Services, *, new_link: bool) -> int:
     address = settings.public_url or _address(settings, server)
     issue = accounts.issue_system_link if new_link else accounts.issue_first_link
     token = issue(services, services.ids.key())
-    _announce(address, token, with_qr=settings.lan)
     try:
+        _announce(address, token, with_qr=settings.lan)
         server.run()
     except KeyboardInterrupt:
         _out.tell("stopped")

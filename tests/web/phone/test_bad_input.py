@@ -91,7 +91,6 @@ def test_a_bad_key_is_replaced_and_nothing_stored(at: At, key: str) -> None:
 
 hostile = settings(
     max_examples=60,
-    deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 NAMES = (
