@@ -41,8 +41,9 @@ class Heard:
     """What was read, by what it is of, the first reading first."""
     shims: list[tuple[int, list[float]]] = field(default_factory=list)
     """Panel and how much more than planned each of its rings got."""
-    touches: list[tuple[int, int, list[float], float]] = field(default_factory=list)
-    """How many panels hung then, the panel, how its seats were raised, how it was slid."""
+    touches: list[tuple[int, int, list[float], float, float]] = field(default_factory=list)
+    """How many panels hung then, the panel, how its seats were raised, how far it was to be slid,
+    and how far it went."""
 
 
 class ListenedWorld(World):
@@ -93,16 +94,18 @@ class ListenedWorld(World):
 
     def raise_rings(self, panel: int, by_mm: Vector) -> None:
         for one, up in zip(self.heard, by_mm.tolist(), strict=True):
-            one.touches.append((len(one.shims), panel, up, 0.0))
+            one.touches.append((len(one.shims), panel, up, 0.0, 0.0))
         super().raise_rings(panel, by_mm)
 
-    def slide(self, panel: int, by_mm: Vector) -> None:
-        for one, right in zip(self.heard, by_mm.tolist(), strict=True):
-            hung, of, up, _ = one.touches.pop()
+    def slide(self, panel: int, by_mm: Vector) -> Vector:
+        went = super().slide(panel, by_mm)
+        went = np.where(went == by_mm, by_mm, np.round(went, GRAIN))
+        for one, told, right in zip(self.heard, by_mm.tolist(), went.tolist(), strict=True):
+            hung, of, up, *_ = one.touches.pop()
             assert of == panel
-            if any(up) or right:
-                one.touches.append((hung, panel, up, right))
-        super().slide(panel, by_mm)
+            if any(up) or told:
+                one.touches.append((hung, panel, up, told, right))
+        return went
 
 
 class TieError(Exception):
@@ -133,7 +136,7 @@ class Follower:
         self.times: dict[str, int] = {}
         self.in_round: Counter[int] = Counter()
         """Trims followed, by how many panels hung then."""
-        self.seen = {"marks": 0, "shims": 0, "trims": 0}
+        self.seen = {"marks": 0, "shims": 0, "trims": 0, "stopped short": 0}
 
     def follow(self) -> None:
         """To the end of the install; TieError where both could go another way."""
@@ -295,7 +298,7 @@ class Follower:
         if self.in_round[hung] == len(now):
             assert len(now) == ROUNDS, f"{task.id}: the product trims on"
             raise TieError  # the play left it to the lead
-        _, panel, up, right = now[self.in_round[hung]]
+        _, panel, up, right, went = now[self.in_round[hung]]
         assert self.site.job.panels[panel].name == task.subject, task.id
         said = {one["seat"]: _signed(one) for one in advised["touches"]}
         first, last = self.site.ends(panel)
@@ -305,7 +308,12 @@ class Follower:
         assert len(said) == len(done), task.id
         if said.keys() != done.keys() or any(said[key] != _about(done[key]) for key in said):
             raise TieError
-        self.crew.do(task.id)
+        if went == right or any(up):
+            self.crew.do(task.id)
+        else:
+            way = "right" if right > 0 else "left"
+            self._record(task, {"means": "slide", "way": way, "by": f"{abs(went):.3f} mm"})
+            self.seen["stopped short"] += 1
         self.in_round[hung] += 1
         self.seen["trims"] += 1
 

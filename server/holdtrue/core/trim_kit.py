@@ -48,7 +48,8 @@ class Kit:
 
     ``screw_mm``: seat to the height of one step of its screw; ``hanger_mm``: seat to the step its
     hanger is moved by. ``at_mm``: how far a seat was raised already, by means: shims in its ring
-    can come out again, and a screw or a hanger goes so far either way of where it was.
+    can come out again, and a screw or a hanger goes so far either way of where it was. ``ends``:
+    panels, by their indexes, that slide no further to the right (1) or to the left (-1).
     """
 
     shim_mm: float = SHIM_MM
@@ -57,6 +58,7 @@ class Kit:
     screw_mm: Mapping[str, float] = field(default_factory=dict)
     hanger_mm: Mapping[str, float] = field(default_factory=dict)
     at_mm: Mapping[tuple[Kind, str], float] = field(default_factory=dict)
+    ends: frozenset[tuple[int, int]] = frozenset()
 
     def of_seat(self, seat: str) -> tuple[tuple[Kind, float, float, float], ...]:
         """What raises or lowers a seat: means, its step, and how far down and up it still goes."""

@@ -295,7 +295,9 @@ def _check_trim(values: Mapping[str, Any], seats: list[str]) -> None:
     way = values.get("way") or WAYS[means][0]
     if way not in WAYS[means] or (means == "slide" and not values.get("way")):
         raise InputError("way", values.get("way"), "choose " + " or ".join(WAYS[means]))
-    if not values.get("by") or values["by"]["mm"] <= 0:
+    # a panel at the end of its play does not go at all
+    is_moved = means == "slide" or (values.get("by") and values["by"]["mm"] > 0)
+    if not values.get("by") or not is_moved:
         raise InputError("by", None, "type by how much it was moved")
 
 

@@ -24,7 +24,7 @@ from holdtrue.domain.hanging import hanging, hung_panels, seats_under, value_mm
 from holdtrue.domain.rings import in_rings_mm
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import facing_panels
-from holdtrue.domain.touches import Touched, advised
+from holdtrue.domain.touches import LIFTING, Touched, advised
 from holdtrue.domain.trim import Verdict, verdicts
 
 COVERAGE = 2.0
@@ -103,7 +103,22 @@ def kit_of(state: JobState) -> Kit:
             at[kind, trim.seat] = at.get((kind, trim.seat), 0.0) + trim.by_mm
     agreed = [seat for seat in state.form.seats if _may_move(state, seat)]
     hangers = dict.fromkeys(agreed, state.job.graduation_mm)
-    return replace(plan_kit(state.current), at_mm=at, hanger_mm=hangers)
+    return replace(plan_kit(state.current), at_mm=at, hanger_mm=hangers, ends=_ends(state))
+
+
+def _ends(state: JobState) -> frozenset[tuple[int, int]]:
+    """Panels found at the end of their play, until they are taken off and hang elsewhere in it."""
+    index = {panel.name: k for k, panel in enumerate(state.job.panels)}
+    found: set[tuple[int, int]] = set()
+    for trim in state.trims:
+        panel = index.get(trim.panel)
+        if panel is None:
+            continue
+        if trim.means in LIFTING:
+            found -= {(panel, -1), (panel, 1)}
+        elif trim.end:
+            found.add((panel, trim.end))
+    return frozenset(found)
 
 
 def _may_move(state: JobState, seat: str) -> bool:

@@ -56,6 +56,8 @@ class Panels:
         self.turned_mm = np.zeros((self.installs, n))
         """How far the screw at each seat was turned up."""
         self.slid_mm = np.zeros((self.installs, panels))
+        self.ends = np.zeros((self.installs, panels, 2), dtype=bool)
+        """Whether each panel was found to slide no further to the left, to the right."""
         self.raised = np.zeros((self.installs, panels), dtype=np.int64)
         """Times a seat of each hung panel was raised or lowered."""
         self.read: dict[RowKey, Vector] = {}
@@ -260,7 +262,8 @@ class Panels:
             at["screw", name] = float(self.turned_mm[install, i])
             steps[name] = turn_mm(kinds[self.seats.kinds[install, i]])
         turns = {name: step for name, step in steps.items() if step > 0}
-        return replace(plan_kit(self.site.plan), screw_mm=turns, at_mm=at)
+        ends = frozenset((int(k), 2 * int(way) - 1) for k, way in np.argwhere(self.ends[install]))
+        return replace(plan_kit(self.site.plan), screw_mm=turns, at_mm=at, ends=ends)
 
     def _touch(self, shims_mm: Vector, turns_mm: Vector, slides_mm: Vector) -> Flags:
         """Touch panels so; which were touched, shape (N, panels)."""
@@ -272,19 +275,26 @@ class Panels:
             count = (by_shims != 0).sum(axis=1) + (by_turns != 0).sum(axis=1)
             for by in (by_shims, by_turns):
                 self._raise(panel, across, by)
-            self.hang = slid(site.job, self.hang, panel, slides_mm[:, panel], SLIDE_U_MM)
             self.raised[:, panel] += count
             self.lift_offs += count > 0
             self.touches += count + (slides_mm[:, panel] != 0)
             touched[:, panel] = (count > 0) | (slides_mm[:, panel] != 0)
             self.world.raise_rings(panel, by_shims + by_turns)
             self.world.slide_to_the_gap(panel, site.spacing_rows(panel, self.hung), who=count > 0)
-            self.world.slide(panel, slides_mm[:, panel])
+            self._slide(panel, slides_mm[:, panel], is_alone=count == 0)
         self.shims_mm += shims_mm
         self.turned_mm += turns_mm
-        self.slid_mm += slides_mm
         self._tell_bearing()
         return touched
+
+    def _slide(self, panel: int, by_mm: Vector, *, is_alone: Flags) -> None:
+        """Slide a panel; where it stops short that is recorded, if it is all that was advised."""
+        went = np.where(is_alone, self.world.slide(panel, by_mm), by_mm)
+        self.ends[~is_alone, panel] = False
+        for end, is_that_way in enumerate((by_mm < 0, by_mm > 0)):
+            self.ends[is_that_way & (went != by_mm), panel, end] = True
+        self.hang = slid(self.site.job, self.hang, panel, went, SLIDE_U_MM)
+        self.slid_mm[:, panel] += went
 
     def _raise(self, panel: int, across: Sequence[int], by_mm: Vector) -> None:
         is_loose = panel in self.beside

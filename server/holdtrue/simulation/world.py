@@ -24,6 +24,7 @@ from numpy.typing import NDArray
 
 from holdtrue.core.hung import RowKey
 from holdtrue.core.quality import Vector
+from holdtrue.core.sources_trim import SLIDE_MM
 from holdtrue.simulation.errors import ErrorSizes, Flags, Luck
 from holdtrue.simulation.site import Site
 
@@ -149,17 +150,26 @@ class World:
             np.maximum(site.play_mm - lies.max(axis=1), 0.0),
         )
 
-    def _move(self, panel: int, by_mm: Vector) -> None:
-        """Slide a panel, as far as its hangers let it."""
+    def _move(self, panel: int, by_mm: Vector) -> Vector:
+        """Slide a panel, as far as its hangers let it: how far it went."""
         across, _ = self.site.columns(panel)
         moved = np.clip(by_mm, *self._room_mm(panel))
         self._true[:, across] += moved[:, None]
         self._off[:, panel] += moved
+        return np.asarray(moved)
 
-    def slide(self, panel: int, by_mm: Vector) -> None:
-        """Push hung panels aside by so much, where it is not 0."""
+    def slide(self, panel: int, by_mm: Vector) -> Vector:
+        """Push hung panels aside by so much, where it is not 0; how far they are said to go.
+
+        That a panel stops short is felt, and how far it went is read by rule.
+        """
         error = self._error(f"slide {panel}", self.sizes.slide_mm)
-        self._move(panel, np.where(by_mm != 0, by_mm + error, 0.0))
+        pushed = np.where(by_mm != 0, by_mm + error, 0.0)
+        moved = self._move(panel, pushed)
+        way = np.sign(by_mm)
+        went = way * (moved + self._error(f"slid {panel}", self.sizes.rule_mm))
+        is_short = (moved != pushed) & (way * by_mm - went > SLIDE_MM / 2)
+        return np.asarray(np.where(is_short, way * np.maximum(went, 0.0), by_mm))
 
     def slide_to_the_gap(
         self, panel: int, rows: Sequence[Vector], who: Flags | None = None

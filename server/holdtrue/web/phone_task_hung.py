@@ -208,7 +208,10 @@ def trim_screen(pane: Pane, base: Shown) -> Shown:
         )
         for touch in touches
     )
-    return replace(base, numbers=numbers, lines=trim_lines(here, panel))
+    lines = trim_lines(here, panel)
+    if any(touch.means == "slide" for touch in touches):
+        lines = (*lines, "If it does not slide so far, record how far it went.")
+    return replace(base, numbers=numbers, lines=lines)
 
 
 def touch_name(touch: Touched, panel: str) -> str:

@@ -122,7 +122,8 @@ function checkTrim(values, seats) {
   if (!WHOLE_PANEL.includes(means) && !seats.includes(seat)) throw new TypedError("seat", `choose one of ${seats.join(", ")}`);
   const ways = WAYS[means];
   if (!ways.includes(way || ways[0]) || (means === "slide" && !way)) throw new TypedError("way", `choose ${ways.join(" or ")}`);
-  if (!(values.by?.mm > 0)) throw new TypedError("by", "type by how much it was moved");
+  // a panel at the end of its play does not go at all
+  if (!(values.by?.mm > 0 || (means === "slide" && values.by?.mm === 0))) throw new TypedError("by", "type by how much it was moved");
 }
 
 /** @type {(thick: { mm: number }, unit: string) => void} */

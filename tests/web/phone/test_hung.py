@@ -107,3 +107,19 @@ def test_what_is_proven_says_nothing_of_proof(at: At) -> None:
     assert "proven" not in read_low(site).words
     site.tap(LAST, "As planned")
     assert "Then all is inside. Check it again." in site.see(TRIM).words
+
+
+def test_a_slide_that_stops_short_is_recorded_as_far_as_it_went(at: At) -> None:
+    site = at(LAST)
+    wide = {"first": "2 5/8", "second": "2 5/8"}
+    echoed = {f"echoed.{name}": text for name, text in wide.items()}
+    site.tap(LAST, "Record what I measured", wide | echoed)
+    (trim,) = [f"panels.trim:{panel}" for panel in trimming.panels_to_trim(site.state)]
+    shown = site.see(trim)
+    assert "If it does not slide so far, record how far it went." in shown.words
+    way = "left" if trim.endswith("B") else "right"
+
+    typed = {"means": "slide", "way": way, "by": "0", "echoed.by": "0"}
+    site.tap(trim, "Record what I did", typed)
+
+    assert [(t.by_mm, t.end) for t in site.state.trims] == [(0.0, 1 if way == "right" else -1)]
