@@ -18,11 +18,16 @@ import holdtrue
 
 PACKAGE = Path(holdtrue.__file__).resolve().parent
 
-BELOW_WEB = {"bootstrap", "settings", "service", "store", "drawing", "labels", "domain", "core"}
+BELOW_WEB = {
+    *("bootstrap", "settings", "service", "store", "drawing", "labels", "simulation"),
+    *("domain", "core"),
+}
 MAY_IMPORT = {
     "core": set[str](),
     "domain": {"core"},
-    "drawing": {"domain", "core"},
+    "simulation": {"domain", "core"},
+    # how played installs ended is a picture too
+    "drawing": {"simulation", "domain", "core"},
     "labels": {"drawing", "domain", "core"},
     "store": {"domain", "core"},
     # handlers talk to the port; which store stands behind it is chosen in bootstrap
@@ -51,6 +56,7 @@ PURE_OTHERS = {
     "core": {"numpy", "pint"},
     # the core's vectors
     "domain": {"numpy"},
+    "simulation": {"numpy"},
     "drawing": set[str](),
     "labels": {"qrcode"},
 }

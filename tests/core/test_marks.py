@@ -11,7 +11,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from holdtrue.core.marks import Course, give_marks
+from holdtrue.core.marks import Course, give_many, give_marks
 from holdtrue.core.model import Job, Plan, Tolerance
 from holdtrue.core.order import driving_order
 from holdtrue.core.plan import make_plan
@@ -235,3 +235,40 @@ def test_a_residual_no_mark_can_mend_hides_no_other() -> None:
     moved = give_marks(form, set_mm=off, order=order, drop_mm={}, graduation_mm=1.0, given_mm=marks)
     assert moved["A2"][1] > marks["A2"][1] + 2.0
     assert moved["A1"][1] - moved["A2"][1] == pytest.approx(marks["A1"][1] - marks["A2"][1])
+
+
+@settings(max_examples=40)
+@given(any_job(), SEEDS)
+def test_many_installs_are_marked_as_each_by_itself(a_job: Job, seed: int) -> None:
+    plan, form = start(a_job)
+    rng = np.random.default_rng(seed)
+    order = driving_order(plan)
+    names = [name for name in form.seats if rng.uniform() < 0.5]
+    planned = dict(zip(form.seats, np.array(plan.arrangement.seats_mm)[:, :, None], strict=True))
+    set_mm = {name: rng.normal(0.0, 2.0, (2, 5)) + planned[name] for name in names}
+    drops = {name: rng.normal(0.0, 5.0, 5) for name in form.seats}
+    before = {name: rng.normal(0.0, 2.0, (2, 5)) + planned[name] for name in order}
+    for place in before.values():
+        place[:, rng.uniform(size=5) < 0.3] = np.nan
+    # nothing planned lies in the middle of two graduations, where a mark may go either way
+    grain = 0.9871
+    found = give_many(
+        form, set_mm=set_mm, order=order, drop_mm=drops, graduation_mm=grain, given_mm=before,
+        installs=(5,),
+    )  # fmt: skip
+    for k in range(5):
+        alone = give_marks(
+            form,
+            set_mm={name: (place[0, k], place[1, k]) for name, place in set_mm.items()},
+            order=order,
+            drop_mm={name: float(drop[k]) for name, drop in drops.items()},
+            graduation_mm=grain,
+            given_mm={
+                name: (place[0, k], place[1, k])
+                for name, place in before.items()
+                if not np.isnan(place[0, k])
+            },
+        )
+        assert set(alone) == set(found)
+        for name, place in alone.items():
+            assert tuple(found[name][:, k]) == pytest.approx(place, abs=1e-9)

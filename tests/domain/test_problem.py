@@ -121,6 +121,7 @@ def test_seats_measured_against_each_other_stand_in_it() -> None:
             "distance_mm": 401.0,
             "rise_mm": -1.5,
             "is_turned": True,
+            "is_again": False,
         }
     ]
 

@@ -124,6 +124,51 @@ def test_a_gap_read_outside_is_mended_by_a_slide_that_lifts_nothing_off() -> Non
     assert crew.state.review.state == "handed_over"
 
 
+def too_wide() -> tuple[Crew, str, str]:
+    """Two panels 2 mm too far apart, the one to be slid, and which way."""
+    crew = at_fasteners(row(panel("A"), panel("B")))
+    crew.walk(until="panels.facing:A|B")
+    read_too_wide(crew)
+    ((panel_name, ((means, _, way, _),)),) = touches(crew).items()
+    assert means == "slide"
+    return crew, panel_name, way
+
+
+def read_too_wide(crew: Crew) -> None:
+    raw = {"first": "52", "second": "52", "ahead": "as_planned", "flush": "0"}
+    crew.record("panels.facing:A|B", raw)
+
+
+@pytest.mark.parametrize("went", ["0", "0.5"])
+def test_a_panel_that_slides_less_far_than_advised_is_not_slid_that_way_again(went: str) -> None:
+    crew, first, way = too_wide()
+    crew.record(f"panels.trim:{first}", {"means": "slide", "way": way, "by": went})
+    read_too_wide(crew)
+    # the gap is closed from its other side
+    other = {"A": "B", "B": "A"}[first]
+    ((panel_name, ((means, _, back, _),)),) = touches(crew).items()
+    assert (panel_name, means, back) == (other, "slide", {"right": "left", "left": "right"}[way])
+
+
+def test_a_panel_that_went_as_far_as_advised_is_slid_on() -> None:
+    crew, first, _ = too_wide()
+    crew.record(f"panels.trim:{first}")
+    read_too_wide(crew)
+    assert set(touches(crew)) <= {"A", "B"}
+    assert kit_of(crew.state).ends == frozenset()
+
+
+def test_taken_off_and_hung_again_a_panel_may_slide_anew() -> None:
+    crew, first, way = too_wide()
+    crew.record(f"panels.trim:{first}", {"means": "slide", "way": way, "by": "0"})
+    index = {"A": 0, "B": 1}[first]
+    assert kit_of(crew.state).ends == {(index, 1 if way == "right" else -1)}
+    crew.record("panels.facing:A|B", {"first": "56", "second": "44", "ahead": "as_planned"})
+    crew.walk(until=f"panels.trim:{first}")
+    crew.record(f"panels.trim:{first}", {"means": "shim", "seat": f"{first}1", "by": "1"})
+    assert kit_of(crew.state).ends == frozenset()
+
+
 def test_all_advised_touches_are_recorded_with_one_tap() -> None:
     crew = hung_low()
     entry = crew.record("panels.trim:A")

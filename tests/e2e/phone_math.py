@@ -92,7 +92,7 @@ def story(random: Random) -> Story:
     for _ in range(random.choice((0, 0, 0, 2, 5))):
         state, _ = _happens(random, state)
     if random.random() < 0.3:
-        state = random.choice((_hung, _corrected))(random, state)
+        state = random.choice((_hung, _corrected, _shimmed))(random, state)
     told = Story(document=document, problem=problem(state), states=[state])
     for _ in range(random.randint(3, 9)):
         state, event = _happens(random, state)
@@ -150,6 +150,7 @@ def _panel(random: Random, name: str, some: Any, grain: float) -> Values:
         "measured_on": random.choice(("back", "front")),
         "centre_of_gravity": {"in": (ins[0] + ins[-1]) / 2, "down": height / 2},
         "hangers": [{"in": x, "down": down if is_level else some(20, 120)} for x in ins],
+        "shims": random.choice((0, 0, "2 mm")),
     }
 
 
@@ -249,6 +250,16 @@ def _hung(random: Random, state: JobState) -> JobState:
     return state
 
 
+def _shimmed(random: Random, state: JobState) -> JobState:
+    """A ring shimmed on the floor, its panel not lifted: the rest answers to where it will bear."""
+    seat = random.choice(state.form.seats)
+    body, _ = _measured(random, state, seat)
+    laid = {"thick": {"mm": random.uniform(0, 4)}}
+    for one in (body, _task(state, f"panels.shim:{seat}", "measured", laid)):
+        state = evolve(state, Told(seq=state.seq + 1, type=events.TASK_RECORDED, body=one))
+    return state
+
+
 def _corrected(random: Random, state: JobState) -> JobState:
     """A seat to be made again, clear of its old hole."""
     seat = random.choice(state.form.seats)
@@ -345,6 +356,7 @@ def _crossed(random: Random, state: JobState, seat: str) -> tuple[Values, Values
     (ax, ay), (bx, by) = (state.set_mm[name] for name in (a, b))
     rise = round(by - ay + random.gauss(0, 0.8), 3)
     distance = {"mm": round(hypot(bx - ax, by - ay) + random.gauss(0, 0.8), 3)}
+    is_again = f"fasteners.cross:{a}-{b}" in state.records and random.random() < 0.5
     values: Values = {
         "higher": "right" if rise > 0 else "left",
         "by": {"mm": abs(rise)},
@@ -363,8 +375,10 @@ def _crossed(random: Random, state: JobState, seat: str) -> tuple[Values, Values
         "distance_mm": None if left_out == "distance" else distance["mm"],
         "rise_mm": {"unread": None, "level": 0.0}.get(values["higher"], rise),
         "is_turned": values["turned"] == "yes",
+        "is_again": is_again,
     }
-    return _task(state, f"fasteners.cross:{a}-{b}", "measured", values), event
+    kind = "recross" if is_again else "cross"
+    return _task(state, f"fasteners.{kind}:{a}-{b}", "measured", values), event
 
 
 def _line_read(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
@@ -415,8 +429,8 @@ def _hanger_read(random: Random, state: JobState, seat: str) -> tuple[Values, Va
 
 
 def _studs_found(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
-    """Studs that differ from the plan's; not once there is a hole."""
-    if any(state.is_drilled(one) for one in state.form.seats):
+    """Studs that differ from the plan's; not once there is a hole, nor while any panel hangs."""
+    if state.hang is not None or any(state.is_drilled(one) for one in state.form.seats):
         return _marked(random, state, seat)
     kept = [stud for stud in state.job.wall.studs if random.random() < 0.8]
     studs: list[Values] = [

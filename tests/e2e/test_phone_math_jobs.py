@@ -169,7 +169,7 @@ def is_tie(before: JobState, after: JobState, own: Values) -> bool:
                 near += np.abs(np.abs(stay - go) - KEEP_RISE).tolist()
                 if touched.any():
                     near.append(abs(stay[touched].max() - go[touched].max() - KEEP_RISE))
-            return min(near) <= TIE_MM
+            return bool(min(near) <= TIE_MM)
         course.fix_next((mark[0] - at[0], mark[1] - at[1]))
         rises.setdefault(panel, mark[1] - at[1])
     return False

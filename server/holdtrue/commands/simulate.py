@@ -3,21 +3,32 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from functools import partial
 from math import isfinite
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Iterator, Sequence
 
-    from holdtrue.core.crew import ErrorSizes
+    from numpy.random import Generator
+
+    from holdtrue.commands._outcomes import Played
     from holdtrue.core.model import Plan
-    from holdtrue.core.simulate import Outcome, Way
+    from holdtrue.simulation.errors import ErrorSizes
+    from holdtrue.simulation.play import Outcome, Trial
 
 MOST_INSTALLS = 100_000
+INSTALLS = 400
+OTHERS = 4
+"""Ways that are only compared are played a quarter as often: where much is trimmed, it is slow."""
+SOURCES = 2
+"""So are half as many installs without each source of error: they meet the same luck."""
 ALSO_PLACING_MM = (0.8, 1.5)
-"""The target's line is played at these as well."""
+"""The target's lines are played at these as well."""
+AT_ONCE = 200
+"""Fewer installs than this are played in this process: others take longer to start."""
 
 _SIZES = (
     ("placing", "placing_mm", "of placing a fastener on its mark, mm"),
@@ -43,7 +54,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "simulate", help="play installs and compare ways of working", description=__doc__
     )
     parser.add_argument("job", metavar="JOB", help="a job file; - reads standard input")
-    parser.add_argument("--installs", type=_installs, default=2000, metavar="N")
+    parser.add_argument("--installs", type=_installs, default=INSTALLS, metavar="N")
     parser.add_argument("--seed", type=_seed, default=1, metavar="S")
     parser.add_argument("--json", action="store_true", help="print JSON instead of tables")
     parser.add_argument("--picture", metavar="FILE.svg", help="draw the distributions")
@@ -102,32 +113,28 @@ def _seed(text: str) -> int:
 def run(args: argparse.Namespace) -> int:
     import json
 
-    from holdtrue.commands import _files, _out
+    # many small products, side by side in several processes: one thread is the quickest for each
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+    from holdtrue.commands import _files, _out, _outcomes
     from holdtrue.core.plan import make_plan
-    from holdtrue.core.simulate import FULL, PAPER, WAYS
     from holdtrue.domain.jobfile import parse_job
 
     plan = make_plan(_files.read_as(args.job, parse_job))
-    sizes = _sizes(args, plan)
-    ends = [way for way in WAYS if way.name in (PAPER, FULL)]
-    bar = _Bar(len(WAYS) + len(ends) * len(ALSO_PLACING_MM))
-    play = partial(_play, args, plan, bar.tell)
-    outcomes = play(sizes, WAYS)
-    also = {u_mm: play(_placing(sizes, u_mm), ends) for u_mm in ALSO_PLACING_MM}
-    bar.end()
+    played = _play(args, plan, _sizes(args, plan))
     if args.picture:
-        _draw(args.picture, plan, outcomes)
+        _draw(args.picture, plan, played.outcomes)
     if args.json:
-        _out.write(json.dumps(values(args, plan, sizes, outcomes, also), indent=1))
+        _out.write(json.dumps(_outcomes.values(plan, played, args.seed), indent=1))
     else:
-        _out.write(as_text(args, plan, sizes, outcomes, also))
+        _out.write(_outcomes.as_text(plan, played, args.seed))
     return 0
 
 
 def _sizes(args: argparse.Namespace, plan: Plan) -> ErrorSizes:
     from dataclasses import replace
 
-    from holdtrue.core.crew import error_sizes
+    from holdtrue.simulation.errors import error_sizes
 
     named = [field for _, field, _ in (*_SIZES, *_INSTRUMENTS, *_SHARES)]
     given = {field: getattr(args, field) for field in named}
@@ -135,31 +142,65 @@ def _sizes(args: argparse.Namespace, plan: Plan) -> ErrorSizes:
     return replace(error_sizes(plan.job), **known)
 
 
-def _placing(sizes: ErrorSizes, u_mm: float) -> ErrorSizes:
+def _play(args: argparse.Namespace, plan: Plan, sizes: ErrorSizes) -> Played:
+    """Every way, the target's at other sizes of placing, and where it is not met what limits it."""
     from dataclasses import replace
 
-    return replace(sizes, placing_mm=u_mm)
+    from holdtrue.commands._outcomes import Played
+    from holdtrue.simulation.habits import FULL, OF_TARGET, WAYS
+    from holdtrue.simulation.play import is_met, trials, without_each
+
+    draws = partial(generator, args.seed)
+    target, others = args.installs, -(-args.installs // OTHERS)
+    ways = [
+        trial if trial.way in OF_TARGET else replace(trial, installs=others)
+        for trial in trials(plan, sizes, WAYS, installs=target, draws=draws)
+    ]
+    also = {
+        u_mm: trials(plan, replace(sizes, placing_mm=u_mm), OF_TARGET, installs=target, draws=draws)
+        for u_mm in ALSO_PLACING_MM
+    }
+    full = next(trial for trial in ways if trial.way.name == FULL)
+    full = replace(full, installs=-(-args.installs // SOURCES))
+    bar = _Bar(len(ways) + sum(map(len, also.values())))
+    outcomes = list(_played(ways, bar))
+    placed = {u_mm: tuple(_played(some, bar)) for u_mm, some in also.items()}
+    sources: dict[str, Outcome] = {}
+    if not is_met(outcomes):
+        off = [full, *without_each(full)]
+        bar.total += len(off)
+        sources = {one.without: came for one, came in zip(off, _played(off, bar), strict=True)}
+    bar.end()
+    return Played(sizes=sizes, outcomes=tuple(outcomes), also=placed, sources=sources)
 
 
-def _play(
-    args: argparse.Namespace,
-    plan: Plan,
-    told: Callable[[str], None],
-    sizes: ErrorSizes,
-    ways: Sequence[Way],
-) -> tuple[Outcome, ...]:
+def generator(seed: int, name: str) -> Generator:
+    """Random numbers by the name of what they are for: the same name, the same numbers."""
+    from zlib import crc32
+
     import numpy as np
 
-    from holdtrue.core.simulate import compare_ways
+    return np.random.default_rng([seed, crc32(name.encode())])
 
-    return compare_ways(
-        plan,
-        sizes,
-        installs=args.installs,
-        draws=partial(np.random.default_rng, args.seed),
-        ways=ways,
-        told=told,
-    )
+
+def _played(some: Sequence[Trial], bar: _Bar) -> Iterator[Outcome]:
+    """What came of each trial, in their order; several at once where there are many installs."""
+    if sum(trial.installs for trial in some) < AT_ONCE * len(some):
+        for trial in some:
+            bar.tell(trial.name)
+            yield trial.play()
+        return
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    with ProcessPoolExecutor(mp_context=get_context("spawn")) as pool:
+        for trial, came in zip(some, pool.map(_play_one, some), strict=True):
+            bar.tell(trial.name)
+            yield came
+
+
+def _play_one(trial: Trial) -> Outcome:
+    return trial.play()
 
 
 class _Bar:
@@ -169,7 +210,7 @@ class _Bar:
 
     def __init__(self, total: int) -> None:
         self.total, self.done = total, 0
-        self.is_shown = sys.stderr is not None and sys.stderr.isatty()
+        self.is_shown = sys.stderr.isatty()
 
     def tell(self, name: str) -> None:
         if self.is_shown:
@@ -195,61 +236,3 @@ def _draw(name: str, plan: Plan, outcomes: Sequence[Outcome]) -> None:
         raise InputError(
             name, None, f"cannot be written: {error.strerror or error}; check the folder"
         ) from error
-
-
-def values(
-    args: argparse.Namespace,
-    plan: Plan,
-    sizes: ErrorSizes,
-    outcomes: Sequence[Outcome],
-    also: dict[float, tuple[Outcome, ...]],
-) -> dict[str, object]:
-    """Everything as plain JSON values."""
-    from dataclasses import asdict
-
-    from holdtrue.core.simulate import target_met
-    from holdtrue.core.sources_play import TARGET_TRIMS
-
-    return {
-        "job": plan.job.title,
-        "installs": args.installs,
-        "seed": args.seed,
-        "errors": asdict(sizes),
-        "few_trims": TARGET_TRIMS,
-        "ways": [_value(outcome) for outcome in outcomes],
-        "at_placing_mm": {
-            f"{u_mm:g}": [_value(outcome) for outcome in played] for u_mm, played in also.items()
-        },
-        "target_met": target_met(outcomes),
-    }
-
-
-def _value(outcome: Outcome) -> dict[str, object]:
-    def both(pair: tuple[float, float]) -> dict[str, float]:
-        return {"mean": round(pair[0], 4), "at_95": pair[1]}
-
-    return {
-        "way": outcome.way,
-        "share_inside": outcome.share_inside,
-        "standard_error": round(outcome.standard_error, 5),
-        "share_inside_few_trims": outcome.share_inside_few_trims,
-        "worst_at_95_mm": {kind: round(mm, 4) for kind, mm in outcome.worst_mm.items()},
-        "trims": both(outcome.trims),
-        "lift_offs": both(outcome.lift_offs),
-        "packed_rings": both(outcome.packed),
-        "corrected_holes": both(outcome.corrected),
-        "limiting": [{"criterion": c, "share_outside": s} for c, s in outcome.limiting],
-    }
-
-
-def as_text(
-    args: argparse.Namespace,
-    plan: Plan,
-    sizes: ErrorSizes,
-    outcomes: Sequence[Outcome],
-    also: dict[float, tuple[Outcome, ...]],
-) -> str:
-    """What came of each way, for a person."""
-    from holdtrue.commands import _outcomes
-
-    return _outcomes.as_text(plan, sizes, outcomes, also, seed=args.seed)

@@ -27,7 +27,7 @@ from typing import Literal
 import numpy as np
 
 from holdtrue.core.clear import OldHole, clear_place_mm
-from holdtrue.core.forecast import Errors, deviation_law, forecast, normal_points
+from holdtrue.core.forecast import Errors, forecast, known_law, normal_points, shimmed_points
 from holdtrue.core.hung import hang_on_seats, hung_rows, update_gain
 from holdtrue.core.model import Arrangement, Fastener, Job
 from holdtrue.core.quality import Form, Vector
@@ -46,6 +46,7 @@ Name = Literal[
 ]
 
 _POINTS = 4_000
+_SHIM_POINTS = 500
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -185,7 +186,7 @@ def _trimmed_chance(
     standing: Standing, marks: Mapping[str, Point], problem: Problem, reading_u_mm: float
 ) -> float:
     goal = standing.goal
-    mean, spread = deviation_law(
+    law = known_law(
         standing.form,
         order=standing.order,
         set_mm=standing.set_mm,
@@ -193,10 +194,14 @@ def _trimmed_chance(
         marks_mm={n: at for n, at in marks.items() if n not in standing.set_mm},
         errors=standing.errors,
     )
+    mean, covariance = law.mean_mm, law.spread_mm @ law.spread_mm.T
+    if standing.errors.shims is not None:
+        true, _ = shimmed_points(goal, law, standing.errors.shims, _SHIM_POINTS)
+        mean, covariance = true.mean(axis=0), np.cov(true.T)
     before = hang_on_seats(
         standing.job,
         deviation_mm=mean,
-        covariance_mm2=spread @ spread.T,
+        covariance_mm2=covariance,
         panels=range(len(standing.job.panels)),
     )
     design = np.array(list(hung_rows(standing.job, standing.arrangement).values()))

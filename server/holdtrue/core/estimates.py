@@ -193,6 +193,23 @@ def reading_u_mm(reading: Reading, marks: Mapping[str, Mark]) -> float:
     return reading.u_mm
 
 
+def reading_rows(
+    marks: Mapping[str, Mark], readings: Sequence[Reading]
+) -> tuple[Array, Array, Array]:
+    """What readings say near their seats' marks: rows over all coordinates.
+
+    Parameters: marks: seats' names to their marks [mm], n of them; readings of them [mm].
+    Returns: rows A [mm/mm], shape (k, 2n), x of all seats, then y of all seats; what would be read
+    with the seats on their marks [mm], shape (k,); standard uncertainties [mm], shape (k,).
+    Raises: KeyError for a seat without a mark; CoreError for two seats at one place.
+    Source: module head.
+    """
+    place = np.array([mark.x_mm for mark in marks.values()] + [m.y_mm for m in marks.values()])
+    index = {seat: i for i, seat in enumerate(marks)}
+    rows, values = _rows(readings, index, place)
+    return rows, values, np.array([reading_u_mm(reading, marks) for reading in readings])
+
+
 def _check(marks: Mapping[str, Mark], readings: Sequence[Reading]) -> None:
     if not marks:
         raise CoreError("seats", 0, "give at least one set seat")

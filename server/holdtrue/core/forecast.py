@@ -11,6 +11,9 @@ same answer every time.
 With a story stick a panel's later seats are marked from its first seat's real place instead: they
 share its error and add only the stick's own.
 
+Shims laid before the lift answer to what is known of the seats, in whole steps between limits: that
+is not linear, so they are laid at each point of the set.
+
 Source: linear propagation, GUM (JCGM 100:2008) 5.1.2 and 5.2.2, JCGM 102:2011 6.2; lattice points,
 H. Niederreiter, Bull. AMS 84 (1978) 957-1041 (from memory); pairs, G. E. P. Box, M. E. Muller, Ann.
 Math. Statist. 29 (1958) 610 (from memory); certainty equivalence of linear-quadratic control
@@ -27,12 +30,15 @@ import numpy as np
 
 from holdtrue.core.quality import Form, Vector
 from holdtrue.core.recompute import fixed_from_set
+from holdtrue.core.shims import PairRead, ShimsToLay
 
 Point = tuple[float, float]
 
 _RIDGE = 1e-7
 _POINTS = 20_000
 """Mirrored, so twice as many: the chance holds within about 0.3 percentage points."""
+_SHIM_POINTS = 1_000
+"""The same where shims are laid at each: the chance holds within about 1.5 percentage points."""
 _FEWEST = 4_000
 _WORK = 4e8
 """Points times criteria times dimensions at most: long walls take fewer points."""
@@ -43,13 +49,15 @@ class Errors:
     """Standard uncertainties [mm] of the work still to do.
 
     ``placing``: seat to (across, up); ``reading``: seat to (across, up) of its reading afterwards;
-    ``stick``: of a story stick's own marks; ``stick_panels``: indexes of panels it is used on.
+    ``stick``: of a story stick's own marks; ``stick_panels``: indexes of panels it is used on;
+    ``shims``: those to be laid before the lift.
     """
 
     placing: Mapping[str, Point]
     reading: Mapping[str, Point]
     stick: float = 0.0
     stick_panels: frozenset[int] = frozenset()
+    shims: ShimsToLay | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -85,7 +93,7 @@ def forecast(
     Raises: KeyError for an unknown seat.
     Source: module head.
     """
-    mean, spread = deviation_law(
+    law = known_law(
         form,
         order=order,
         set_mm=set_mm,
@@ -93,23 +101,64 @@ def forecast(
         marks_mm=marks_mm,
         errors=errors,
     )
-    r_mean = goal.matrix @ mean
-    factor = goal.matrix @ spread
-    covariance = factor @ factor.T
-    size = min(factor.shape)
-    count = min(_POINTS, max(_FEWEST, int(_WORK / max(1, size * len(factor)))))
-    swing = normal_points(size, count) @ _root(covariance, size).T
-    inside = np.abs(r_mean + swing) <= goal.tolerance_mm
-    mirrored = np.abs(r_mean - swing) <= goal.tolerance_mm
-    each = (inside.mean(axis=0) + mirrored.mean(axis=0)) / 2
-    chance = (inside.all(axis=1).mean() + mirrored.all(axis=1).mean()) / 2
+    r_mean = goal.matrix @ law.mean_mm
+    if errors.shims is None:
+        ends = _plain_ends(goal, law)
+    else:
+        ends = shimmed_points(goal, law, errors.shims, _SHIM_POINTS)[0] @ goal.matrix.T
+    inside = np.abs(ends) <= goal.tolerance_mm
+    each = inside.mean(axis=0)
+    factor = goal.matrix @ law.spread_mm
     return Forecast(
-        chance=float(chance),
-        mean_mm=r_mean,
-        covariance_mm2=covariance,
+        chance=float(inside.all(axis=1).mean()),
+        mean_mm=r_mean if errors.shims is None else ends.mean(axis=0),
+        covariance_mm2=factor @ factor.T if errors.shims is None else np.cov(ends.T),
         each=tuple(float(c) for c in each),
         limiting=int(np.argmin(each)),
     )
+
+
+def _plain_ends(goal: Form, law: Law) -> Vector:
+    """Every criterion at each point [mm], mirrored: shape (2 count, m)."""
+    factor = goal.matrix @ law.spread_mm
+    size = min(factor.shape)
+    count = min(_POINTS, max(_FEWEST, int(_WORK / max(1, size * len(factor)))))
+    swing = normal_points(size, count) @ _root(factor @ factor.T, size).T
+    mean = goal.matrix @ law.mean_mm
+    return np.concatenate([mean + swing, mean - swing])
+
+
+def shimmed_points(goal: Form, law: Law, shims: ShimsToLay, count: int) -> tuple[Vector, Vector]:
+    """Where the seats bear at each point with shims laid, and where they are thought to.
+
+    Parameters: goal; law of the seats [mm]; shims to lay; count of points before mirroring [-].
+    Returns: deviations as they are and as known [mm], both of shape (2 count, 2n).
+    Raises: nothing.
+    Source: module head.
+    """
+    n, rings = len(goal.seats), shims.seats
+    both = np.vstack([law.spread_mm, law.known_mm])
+    size = min(both.shape)
+    points = normal_points(size + len(rings), count)
+    swing = points[:, :size] @ _root(both @ both.T, size).T
+    swing = np.concatenate([swing, -swing])
+    true, known = law.mean_mm + swing[:, : 2 * n], law.mean_mm + swing[:, 2 * n :]
+    raised = shims.raised_mm(goal, known)
+    own = points[:, size:] * shims.u_mm
+    true[:, n:] += raised
+    known[:, n:] += raised
+    true[:, [n + ring for ring in rings]] += np.concatenate([own, -own])
+    return true, known
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Law:
+    """Of the final deviations, over independent standard normal z: true = mean + spread z, and what
+    is known of them by then = mean + known z; mean [mm], shape (2n,), both others (2n, k)."""
+
+    mean_mm: Vector
+    spread_mm: Vector
+    known_mm: Vector
 
 
 def deviation_law(
@@ -129,12 +178,42 @@ def deviation_law(
     Raises: KeyError for an unknown seat.
     Source: module head.
     """
+    law = known_law(
+        form,
+        order=order,
+        set_mm=set_mm,
+        set_covariance_mm2=set_covariance_mm2,
+        marks_mm=marks_mm,
+        errors=errors,
+    )
+    return law.mean_mm, law.spread_mm
+
+
+def known_law(
+    form: Form,
+    *,
+    order: Sequence[str],
+    set_mm: Mapping[str, Point],
+    set_covariance_mm2: Vector | None,
+    marks_mm: Mapping[str, Point],
+    errors: Errors,
+) -> Law:
+    """The same with what will be known of them once all is read, before any shim is laid.
+
+    Parameters: form, order, set_mm [mm], set_covariance_mm2 [mm2], marks_mm [mm] and errors as for
+    ``forecast``.
+    Returns: Law.
+    Raises: KeyError for an unknown seat.
+    Source: module head.
+    """
     n = len(form.seats)
     index = {name: i for i, name in enumerate(form.seats)}
     to_drive = [name for name in order if name not in set_mm]
     set_names = [name for name in form.seats if name in set_mm]
     held = [index[name] for name in set_names] + [n + index[name] for name in set_names]
-    k = len(held) + 4 * len(to_drive)
+    pairs = dict(enumerate(errors.shims.pairs)) if errors.shims else {}
+    first_pair = len(held) + 4 * len(to_drive)
+    k = first_pair + 2 * len(pairs)
     mean, true, known = np.zeros(2 * n), np.zeros((2 * n, k)), np.zeros((2 * n, k))
     for at, value in fixed_from_set(form, set_mm).items():
         mean[at] = value
@@ -143,6 +222,8 @@ def deviation_law(
     gains = _gains(form, to_drive, held)
     at_z = len(held)
     first_of: dict[int, int] = {}
+    left = {index[name] for name in to_drive}
+    _read_pairs(true, known, pairs, left, first_pair)
     for name in to_drive:
         i = index[name]
         rows = [i, n + i]
@@ -163,7 +244,29 @@ def deviation_law(
             known[row, at_z + 1] += u
             at_z += 2
         first_of.setdefault(panel, i)
-    return mean, true
+        left.remove(i)
+        _read_pairs(true, known, pairs, left, first_pair)
+    return Law(mean_mm=mean, spread_mm=true, known_mm=known)
+
+
+def _read_pairs(
+    true: Vector, known: Vector, pairs: dict[int, PairRead], left: set[int], first: int
+) -> None:
+    """Read what can be read now of ``pairs`` against each other; it is known better from then on.
+
+    What is known is off by e; a reading r of a pair with the row a, off by u z, mends it by
+    K (r - a known), K = Cov(e) a / (a Cov(e) a + u^2).
+    """
+    n = len(true) // 2
+    ready = [place for place, pair in pairs.items() if pair.a not in left and pair.b not in left]
+    for place in ready:
+        pair = pairs.pop(place)
+        for way, (shift, u) in enumerate(((0, pair.apart_u_mm), (n, pair.rise_u_mm))):
+            off = known - true
+            seen = off[shift + pair.b] - off[shift + pair.a]
+            gain = off @ seen / (seen @ seen + u**2)
+            known -= np.outer(gain, seen)
+            known[:, first + 2 * place + way] += gain * u
 
 
 def _root(covariance: Vector, rank: int) -> Vector:

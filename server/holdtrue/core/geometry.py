@@ -112,7 +112,9 @@ def arrange(job: Job) -> Arrangement:
             names.append(f"{panel.name}{i + 1}")
             panel_of.append(k)
             hanger_of.append(i)
-            seats.append((x + hanger.u_mm + right, y + hanger.v_mm + up))
+            # shims under its ring let the panel hang as planned on a seat that much lower
+            lower = panel.shims_mm
+            seats.append((x + hanger.u_mm + right, y + hanger.v_mm + up - lower))
     return Arrangement(
         centres_mm=tuple(centres),
         neighbours=tuple(neighbours),

@@ -18,7 +18,8 @@ small turns.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import sqrt
 from typing import Literal
 
 import numpy as np
@@ -225,7 +226,7 @@ def hang_on_seats(
     covariance = np.array(covariance_mm2, dtype=np.float64)
     for panel in panels:
         first, last = panel_columns(job, panel)
-        covariance[first:last, first:last] += play_mm(job) ** 2 / 3.0
+        covariance[..., first:last, first:last] += play_mm(job) ** 2 / 3.0
     return Hang(deviation_mm=np.array(deviation_mm, dtype=np.float64), covariance_mm2=covariance)
 
 
@@ -245,23 +246,125 @@ def estimate_hang(
     design = np.array([rows[reading.kind, reading.where] for reading in readings])
     read = np.array([reading.value_mm for reading in readings])
     u = np.array([reading.u_mm for reading in readings])
-    gain, covariance = update_gain(before.covariance_mm2, design, u)
+    return read_on(before, design, read, u)
+
+
+def read_on(before: Hang, design: Vector, read_mm: Vector, u_mm: Vector) -> Hang:
+    """The same for rows and readings as arrays, of one install or of many at once.
+
+    Parameters: before, deviation [mm], shape (..., 2n), and covariance [mm2], shape (..., 2n, 2n);
+    design, A [mm/mm], shape (..., k, 2n); read_mm [mm], shape (..., k); u_mm [mm], shape (k,), > 0.
+    Returns: Hang.
+    Raises: nothing.
+    Source: module head.
+    """
+    gain, covariance = update_gain(before.covariance_mm2, design, u_mm)
+    off = read_mm - _times(design, before.deviation_mm)
     return Hang(
-        deviation_mm=before.deviation_mm + gain @ (read - design @ before.deviation_mm),
+        deviation_mm=before.deviation_mm + _times(gain, off),
         covariance_mm2=covariance,
     )
+
+
+def _times(matrix: Vector, vector: Vector) -> Vector:
+    return np.asarray((matrix @ vector[..., None])[..., 0])
 
 
 def update_gain(covariance_mm2: Vector, design: Vector, u_mm: Vector) -> tuple[Vector, Vector]:
     """Gain of new readings, and the covariance after them.
 
-    Parameters: covariance_mm2, P [mm2], shape (2n, 2n); design, A [mm/mm], shape (k, 2n);
-    u_mm [mm], shape (k,), > 0.
-    Returns: gain K [mm/mm], shape (2n, k); covariance [mm2], shape (2n, 2n), symmetric.
+    Parameters: covariance_mm2, P [mm2], shape (..., 2n, 2n); design, A [mm/mm], shape
+    (..., k, 2n); u_mm [mm], shape (k,), > 0.
+    Returns: gain K [mm/mm], shape (..., 2n, k); covariance [mm2], shape (..., 2n, 2n), symmetric.
     Raises: nothing.
     Source: module head.
     """
-    carried = covariance_mm2 @ design.T
-    gain = np.linalg.solve(design @ carried + np.diag(u_mm**2), carried.T).T
-    after = covariance_mm2 - gain @ carried.T
-    return np.asarray(gain), np.asarray((after + after.T) / 2)
+    carried = covariance_mm2 @ np.swapaxes(design, -1, -2)
+    gain = np.swapaxes(
+        np.linalg.solve(design @ carried + np.diag(u_mm**2), np.swapaxes(carried, -1, -2)), -1, -2
+    )
+    after = covariance_mm2 - gain @ np.swapaxes(carried, -1, -2)
+    return np.asarray(gain), np.asarray((after + np.swapaxes(after, -1, -2)) / 2)
+
+
+def slid(job: Job, before: Hang, panel: int, by_mm: float | Vector, u_mm: float) -> Hang:
+    """Where a panel hangs after it was slid.
+
+    Parameters: job; before [mm], [mm2], of one install or of many; panel, its index; by_mm, to the
+    right [mm], shape (...), 0 where it was not slid; u_mm of a slide [mm].
+    Returns: Hang.
+    Raises: nothing.
+    Source: module head.
+    """
+    across = slice(*panel_columns(job, panel))
+    return _moved(before, across, by_mm, u_mm)
+
+
+def shimmed(
+    job: Job, before: Hang, seat: int, by_mm: float | Vector, u_mm: float, *, is_loose: bool
+) -> Hang:
+    """Where a panel hangs after a seat's bearing was raised or lowered.
+
+    Parameters: job; before [mm], [mm2], of one install or of many; seat, its index; by_mm, up [mm],
+    shape (...), 0 where it was not touched; u_mm of a shim [mm]; is_loose: off the wall and on
+    again, the panel may come to lie anywhere in its play.
+    Returns: Hang.
+    Raises: nothing.
+    Source: module head; rectangular distribution, GUM 4.3.7.
+    """
+    n = sum(len(panel.hangers) for panel in job.panels)
+    after = _moved(before, slice(n + seat, n + seat + 1), by_mm, u_mm)
+    if not is_loose:
+        return after
+    columns = (panel_columns(job, k) for k in range(len(job.panels)))
+    across = next(slice(first, last) for first, last in columns if first <= seat < last)
+    play_u = play_mm(job) / sqrt(3.0)
+    return replace(after, covariance_mm2=_blurred(after.covariance_mm2, across, by_mm, play_u))
+
+
+def _moved(before: Hang, columns: slice, by_mm: float | Vector, u_mm: float) -> Hang:
+    deviation = np.array(before.deviation_mm)
+    deviation[..., columns] += np.asarray(by_mm)[..., None]
+    return Hang(
+        deviation_mm=deviation,
+        covariance_mm2=_blurred(before.covariance_mm2, columns, by_mm, u_mm),
+    )
+
+
+def _blurred(covariance: Vector, columns: slice, by_mm: float | Vector, u_mm: float) -> Vector:
+    """One more common error of these columns, where something was moved."""
+    after = np.array(covariance)
+    after[..., columns, columns] += np.where(np.asarray(by_mm) != 0, u_mm**2, 0.0)[..., None, None]
+    return after
+
+
+def seats_beneath_mm(
+    job: Job,
+    hung_mm: Vector,
+    *,
+    seats_mm: Vector,
+    covariance_mm2: Vector,
+    panels: Sequence[int],
+    slid_mm: Vector,
+) -> Vector:
+    """Deviations of the seats as what was read on their panels puts them.
+
+    A panel found aside of its seats was slid there, lies there in its play, or its seats are there:
+    what was read is shared out by how uncertain play and seats are, and none lies beyond its play.
+
+    Parameters: job; hung_mm, the deviations the panels hang by [mm], shape (2n,); seats_mm, of the
+    seats by their own readings [mm], shape (2n,), and covariance_mm2 of these [mm2], shape
+    (2n, 2n); panels, indexes of those that hang; slid_mm, how far each panel was slid [mm].
+    Returns: deviations [mm], shape (2n,).
+    Raises: nothing.
+    Source: weighting by variances, GUM H.3; rectangular distribution, GUM 4.3.7.
+    """
+    deviation = np.array(seats_mm, dtype=np.float64)
+    play = play_mm(job)
+    for k in panels:
+        across = slice(*panel_columns(job, k))
+        off = float(np.mean(hung_mm[across] - deviation[across]))
+        share = play**2 / (play**2 + 3.0 * float(np.mean(covariance_mm2[across, across])))
+        in_play = float(np.clip(slid_mm[k] + share * (off - slid_mm[k]), -play, play))
+        deviation[across] = hung_mm[across] - in_play
+    return deviation

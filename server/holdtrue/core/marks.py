@@ -13,6 +13,9 @@ put two marks of a panel a whole graduation out of level.)
 A mark already given stays unless the new one differs by at least half a graduation and keeping it
 would raise the worst |residual| it bears on by more than a tenth of a tolerance.
 
+Many installs of one job can be marked at once: a place is then (x, y) with x and y of shape (N,),
+and all of them have the same seats set.
+
 Source: L. Babai (above) for the rounding; level first and the calm are the project's own rules.
 """
 
@@ -21,12 +24,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
-from holdtrue.core.quality import Form, Vector, residuals_mm
-from holdtrue.core.recompute import fixed_from_set
+from holdtrue.core.quality import Form, Vector
 from holdtrue.core.sources import KEEP_RISE, MOVE_SHARE
 
 Point = tuple[float, float]
+Place = Point | tuple[Vector, Vector] | Vector
+"""(x, y) of one install, or of many: two numbers or two rows of numbers."""
+Flags = NDArray[np.bool_]
 
 _RIDGE = 1e-7
 """[1/mm] Weight of the minimum-norm rows: far below any real row, so it only decides what the
@@ -36,39 +42,48 @@ residuals leave open."""
 class Course:
     """The least-squares problem of the seats still to drive, solvable mark by mark."""
 
-    def __init__(self, form: Form, set_mm: Mapping[str, Point], order: Sequence[str]) -> None:
-        """Parameters: form; set_mm: set seats' (x, y) [mm]; order: the unset seats, first first."""
+    def __init__(
+        self,
+        form: Form,
+        set_mm: Mapping[str, Place],
+        order: Sequence[str],
+        installs: tuple[int, ...] = (),
+    ) -> None:
+        """Parameters: form; set_mm: set seats' (x, y) [mm]; order: the unset seats, first first;
+        installs: (N,) for many at once.
+        """
         self.form = form
         n = len(form.seats)
         index = {name: i for i, name in enumerate(form.seats)}
-        self.deviation = np.zeros(2 * n)
-        fixed = fixed_from_set(form, set_mm)
-        for at, value in fixed.items():
-            self.deviation[at] = value
+        self.deviation = np.zeros((2 * n, *installs))
+        held = []
+        for name, place in set_mm.items():
+            for at, value in zip((index[name], n + index[name]), place, strict=True):
+                self.deviation[at] = value - form.planned_mm[at]
+                held.append(at)
         self.columns = [at for name in reversed(order) for at in (index[name], n + index[name])]
-        matrix = form.scaled
-        held = sorted(fixed)
-        target = -matrix[:, held] @ self.deviation[held]
+        self.matrix = form.scaled
+        held = sorted(held)
+        target = -self.matrix[:, held] @ self.deviation[held]
         size = len(self.columns)
-        stacked = np.vstack([matrix[:, self.columns], _RIDGE * np.eye(size)])
+        stacked = np.vstack([self.matrix[:, self.columns], _RIDGE * np.eye(size)])
         q, self.r = np.linalg.qr(stacked)
-        self.rhs = q.T @ np.concatenate([target, np.zeros(size)])
-        self.values = np.zeros(size)
+        self.rhs = q.T @ np.concatenate([target, np.zeros((size, *installs))])
+        self.values = np.zeros((size, *installs))
         self.open = size
         """Variables not yet fixed: columns[:open]."""
 
-    def next_best(self) -> Point:
-        """Optimum deviation (dx, dy) of the next seat, given all that is fixed."""
+    def next_best(self) -> Vector:
+        """Optimum deviation (dx, dy) of the next seat, given all that is fixed: (2,) or (2, N)."""
         a, b = self.open - 2, self.open
         rest = self.rhs[a:b] - self.r[a:b, b:] @ self.values[b:]
-        dx, dy = np.linalg.solve(self.r[a:b, a:b], rest)
-        return float(dx), float(dy)
+        return np.asarray(np.linalg.solve(self.r[a:b, a:b], rest))
 
     def next_triangle(self) -> Vector:
         """T, 2 x 2 [1/mm]: off its best place by d the next seat costs |T d|^2, all else best."""
         return np.asarray(self.r[self.open - 2 : self.open, self.open - 2 : self.open])
 
-    def shares_with(self, deviation: Point) -> Vector:
+    def shares_with(self, deviation: Place) -> Vector:
         """Every |residual| [tolerances] with the next seat there and the rest at the optimum."""
         values = self.values.copy()
         b = self.open
@@ -77,10 +92,9 @@ class Course:
         if free:
             rest = self.rhs[:free] - self.r[:free, free:] @ values[free:]
             values[:free] = np.linalg.solve(self.r[:free, :free], rest)
-        residuals = residuals_mm(self.form, self._whole(values))
-        return np.asarray(np.abs(residuals) / self.form.tolerance_mm)
+        return np.asarray(np.abs(self.matrix @ self._whole(values)))
 
-    def fix_next(self, deviation: Point) -> None:
+    def fix_next(self, deviation: Place) -> None:
         self.values[self.open - 2 : self.open] = deviation
         self.open -= 2
 
@@ -109,69 +123,99 @@ def give_marks(
     Raises: KeyError for an unknown seat.
     Source: module head.
     """
+    marks = give_many(
+        form,
+        set_mm=set_mm,
+        order=order,
+        drop_mm=drop_mm,
+        graduation_mm=graduation_mm,
+        given_mm=given_mm,
+    )
+    return {name: (float(place[0]), float(place[1])) for name, place in marks.items()}
+
+
+def give_many(
+    form: Form,
+    *,
+    set_mm: Mapping[str, Place],
+    order: Sequence[str],
+    drop_mm: Mapping[str, float | Vector],
+    graduation_mm: float,
+    given_mm: Mapping[str, Place],
+    installs: tuple[int, ...] = (),
+) -> dict[str, Vector]:
+    """The same for many installs of one job at once, whose same seats are set.
+
+    Parameters: form, set_mm, order, drop_mm, graduation_mm and given_mm as for ``give_marks``, each
+    place and drop a number or shape (N,) [mm], NaN in given_mm where an install was given none;
+    installs, (N,) [-].
+    Returns: unset seat to (x, y) [mm], shape (2,) or (2, N), in driving order.
+    Raises: KeyError for an unknown seat.
+    Source: module head.
+    """
     to_drive = [name for name in order if name not in set_mm]
-    course = Course(form, set_mm, to_drive)
+    course = Course(form, set_mm, to_drive, installs)
     n = len(form.seats)
     index = {name: i for i, name in enumerate(form.seats)}
     begun = {form.seat_panel[index[name]] for name in set_mm}
-    first_rise: dict[int, float] = {}
-    marks: dict[str, Point] = {}
+    first_rise: dict[int, Vector] = {}
+    marks: dict[str, Vector] = {}
     for name in to_drive:
         i = index[name]
         panel = form.seat_panel[i]
-        planned = (float(form.planned_mm[i]), float(form.planned_mm[n + i]))
+        at = np.array([form.planned_mm[i], form.planned_mm[n + i]])
+        planned = at.reshape(2, *(1 for _ in installs))
         best = course.next_best()
         # a free panel keeps its planned height differences: its marks rise together
         rise = best[1] if panel in begun else first_rise.get(panel, best[1])
-        wanted = (planned[0] + best[0], planned[1] + rise)
+        wanted = planned + np.stack([best[0], rise])
         place = _on_graduation(wanted, drop_mm.get(name, 0.0), graduation_mm)
         if name in given_mm:
             must_follow = panel in first_rise and panel not in begun
-            place = _calm(
-                course, planned, given_mm[name], wanted, place, graduation_mm, must_follow
-            )
-        course.fix_next((place[0] - planned[0], place[1] - planned[1]))
+            given = np.broadcast_to(np.asarray(given_mm[name]), place.shape)
+            place = _calm(course, planned, given, wanted, place, graduation_mm, must_follow)
+        course.fix_next(place - planned)
         first_rise.setdefault(panel, place[1] - planned[1])
         marks[name] = place
     return marks
 
 
-def _is_worth_moving(keeping: Vector, moving: Vector) -> bool:
-    """Whether keeping a mark raises the worst of the residuals it bears on by more than KEEP_RISE.
-
-    Residuals it hardly changes are left out: one that no mark can mend must not hide the others.
-    """
-    touched = np.abs(keeping - moving) > KEEP_RISE
-    if not touched.any():
-        return False
-    return float(np.max(keeping[touched])) > float(np.max(moving[touched])) + KEEP_RISE
-
-
-def _on_graduation(place: Point, drop_mm: float, graduation_mm: float) -> Point:
-    x = round(place[0] / graduation_mm) * graduation_mm
-    hole = round((place[1] + drop_mm) / graduation_mm) * graduation_mm
-    return (x, hole - drop_mm)
+def _on_graduation(place: Vector, drop_mm: float | Vector, graduation_mm: float) -> Vector:
+    hole = np.stack([place[0], place[1] + drop_mm])
+    hole = np.rint(hole / graduation_mm) * graduation_mm + 0.0
+    return np.stack([hole[0], hole[1] - drop_mm])
 
 
 def _calm(
     course: Course,
-    planned: Point,
-    given: Point,
-    wanted: Point,
-    rounded: Point,
+    planned: Vector,
+    given: Vector,
+    wanted: Vector,
+    rounded: Vector,
     graduation_mm: float,
     must_follow: bool,
-) -> Point:
+) -> Vector:
     """The given mark, the new one, or the new one with the coordinate that need not move kept.
 
     ``must_follow``: its height follows the panel's first mark; half a graduation off is too far.
     """
     half = MOVE_SHARE * graduation_mm - 1e-9
-    x, y = (g if abs(w - g) < half else r for g, w, r in zip(given, wanted, rounded, strict=True))
-    if (x, y) == given:
-        return given
-    keeping = course.shares_with((given[0] - planned[0], given[1] - planned[1]))
-    moving = course.shares_with((x - planned[0], y - planned[1]))
-    if _is_worth_moving(keeping, moving):
-        return (x, y)
-    return (given[0], y) if must_follow else given
+    is_none = np.isnan(given[0])
+    new = np.where(np.abs(wanted - given) < half, given, rounded)
+    if np.all(np.all(new == given, axis=0) | is_none):
+        return np.where(is_none, rounded, given)
+    stay = np.where(is_none, new, given)
+    keeping, moving = (course.shares_with(place - planned) for place in (stay, new))
+    kept = np.stack([stay[0], new[1]]) if must_follow else stay
+    return np.where(_is_worth_moving(keeping, moving), new, kept)
+
+
+def _is_worth_moving(keeping: Vector, moving: Vector) -> Flags:
+    """Whether keeping a mark raises the worst of the residuals it bears on by more than KEEP_RISE.
+
+    Residuals it hardly changes are left out: one that no mark can mend must not hide the others.
+    """
+    touched = np.abs(keeping - moving) > KEEP_RISE
+    worst = (np.max(np.where(touched, shares, -1.0), axis=0) for shares in (keeping, moving))
+    stay, go = worst
+    return np.asarray(stay > go + KEEP_RISE)

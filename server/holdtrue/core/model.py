@@ -99,6 +99,9 @@ class Panel:
     mass_u_kg: float = 0.0
     """Standard uncertainty of a mass estimated from layers; 0 when weighed."""
     hang: Hang = field(default_factory=Hang)
+    shims_mm: float = 0.0
+    """Planned under each ring: seats and holes lie that much lower, so that shims laid by what was
+    measured can lower the panel as well as raise it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,15 +18,9 @@ TRIM_U_MM = 0.1
 """[mm] Standard uncertainty of a shim's or a screw's step: thickness and seating. Our choice."""
 SLIDE_U_MM = 0.2
 """[mm] Standard uncertainty of a slide: friction, and a rule watched while pushing. Our choice."""
-PACK_MM = 2.0
-"""[mm] Shims every ring starts on where packs are used, so that it can also be lowered: half of
-what a ring takes. Our choice."""
-ROUNDS = 2
-"""[-] Times a hung panel is read and trimmed; it is read once more at the end. Our choice."""
-CORRECT_SHARE = 0.7
-"""[-] A hole is made again when a criterion it leaves is beyond this share of its tolerance and
-nothing that comes later can bring it back. Chosen by playing installs: of 0.5 to 0.9 about the
-best, and holes cost."""
+ROUNDS = 4
+"""[-] Panels trimmed one after the other before what is still outside is left to the lead. Our
+choice."""
 TARGET_TRIMS = 4
 """[-] Trims a job may take and still count as well done. The project's own target."""
 TARGET_SHARE = 0.95

@@ -17,7 +17,9 @@ SHIM_MOST_MM = 4.0
 SLIDE_MM = 0.5
 """[mm] A hung panel is slid sideways by whole multiples of this. Our choice."""
 INCH_STEP_MM = 25.4 / 32
-"""[mm] Both where tapes read inches: 1/32 in, which such a tape shows. Our choice."""
+"""[mm] A slide where tapes read inches: 1/32 in, which such a tape shows. Our choice."""
+INCH_SHIM_MM = 25.4 / 64
+"""[mm] One shim there: 1/64 in, the nearest to half a millimetre that is sold. Our choice."""
 TURN_SHARE = 0.5
 """[-] A screw is turned by whole multiples of this share of a turn. Our choice."""
 SCREW_MOST_MM = 2.0
@@ -56,6 +58,10 @@ STICK_U_MM = 0.3
 STICK_LEAST_GAIN = 0.002
 """[-] A story stick is offered where it raises the chance by at least this much; below it the
 chance itself is not known (see ``forecast``). Our choice."""
+
+SHIMS_LEAST_GAIN = 0.02
+"""[-] Shims before the lift are offered where they raise the chance by at least this much: marks
+move for them, and every ring is laid. Our choice."""
 
 APART_PILOT_MM = 6.0
 """[mm] Least distance of a new hole's centre from a pilot hole: twice a 3 mm bit, so that the bit

@@ -127,13 +127,14 @@ def trim_problem(
     pad = np.zeros(len(read))
     means: list[Mean] = []
     for k in hung:
-        limits = slide_range_mm(
+        left, right = slide_range_mm(
             job,
             k,
             poses,
             seats_mm=deviation_mm if seats_mm is None else seats_mm,
             hung_mm=deviation_mm,
         )
+        limits = (0.0 if (k, -1) in kit.ends else left, 0.0 if (k, 1) in kit.ends else right)
         there_are = MEANS_BY_METHOD[job.panels[k].hang.method]
         of_panel = _panel_means(job, goal, kit, k, limits, rows, pad)
         of_panel += _bumper_means(job, kit, k, len(rows), tuple(read))

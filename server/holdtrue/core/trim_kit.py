@@ -1,6 +1,6 @@
 """What there is to trim hung panels with, and in what steps.
 
-Method: a shim, a slide or a bumper comes in steps a tape of the job can read; a screw only where
+Method: shims, slides and bumpers come in steps of their own; a screw only where
 its fastener says what one turn of it raises, a hanger only where the maker said yes to moving it.
 How a panel hangs says which of these it has at all.
 
@@ -14,10 +14,11 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Literal
 
-from holdtrue.core.model import Plan
+from holdtrue.core.model import Fastener, Plan
 from holdtrue.core.sources_trim import (
     BUMPER_MM,
     HANGER_MOST_MM,
+    INCH_SHIM_MM,
     INCH_STEP_MM,
     SCREW_MOST_MM,
     SHIM_MM,
@@ -47,7 +48,8 @@ class Kit:
 
     ``screw_mm``: seat to the height of one step of its screw; ``hanger_mm``: seat to the step its
     hanger is moved by. ``at_mm``: how far a seat was raised already, by means: shims in its ring
-    can come out again, and a screw or a hanger goes so far either way of where it was.
+    can come out again, and a screw or a hanger goes so far either way of where it was. ``ends``:
+    panels, by their indexes, that slide no further to the right (1) or to the left (-1).
     """
 
     shim_mm: float = SHIM_MM
@@ -56,6 +58,7 @@ class Kit:
     screw_mm: Mapping[str, float] = field(default_factory=dict)
     hanger_mm: Mapping[str, float] = field(default_factory=dict)
     at_mm: Mapping[tuple[Kind, str], float] = field(default_factory=dict)
+    ends: frozenset[tuple[int, int]] = frozenset()
 
     def of_seat(self, seat: str) -> tuple[tuple[Kind, float, float, float], ...]:
         """What raises or lowers a seat: means, its step, and how far down and up it still goes."""
@@ -72,20 +75,51 @@ class Kit:
 
 
 def plan_kit(plan: Plan) -> Kit:
-    """What there is to trim a plan's panels with, nothing of it used yet.
+    """What there is to trim a plan's panels with; of it only the shims planned in are used yet.
 
     Parameters: plan; its job's unit and its fasteners' turns [mm].
-    Returns: Kit: shims and slides in steps of 0.5 mm, or of 1/32 in where tapes read inches.
+    Returns: Kit: shims and slides of 0.5 mm, or shims of 1/64 in and slides of 1/32 in where tapes
+    read inches.
     Raises: nothing.
     Source: module head.
     """
-    screws = {
-        seat.seat: seat.fastener.turn_mm * TURN_SHARE
-        for seat in plan.seats
-        if seat.fastener is not None and seat.fastener.turn_mm is not None
+    at: dict[tuple[Kind, str], float] = {
+        ("shim", seat.seat): plan.job.panels[seat.panel].shims_mm for seat in plan.seats
     }
+    screws = {
+        seat.seat: turn_mm(seat.fastener) for seat in plan.seats if turn_mm(seat.fastener) > 0
+    }
+    one_mm = shim_mm(plan.job.unit)
     if not is_inch_like(plan.job.unit):
-        return Kit(screw_mm=screws)
+        return Kit(shim_mm=one_mm, screw_mm=screws, at_mm=at)
     return Kit(
-        shim_mm=INCH_STEP_MM, slide_mm=INCH_STEP_MM, bumper_mm=2 * INCH_STEP_MM, screw_mm=screws
+        shim_mm=one_mm,
+        slide_mm=INCH_STEP_MM,
+        bumper_mm=2 * INCH_STEP_MM,
+        screw_mm=screws,
+        at_mm=at,
     )
+
+
+def shim_mm(unit: str) -> float:
+    """One shim, where tapes read in this unit.
+
+    Parameters: unit of lengths.
+    Returns: its thickness [mm].
+    Raises: nothing.
+    Source: module head.
+    """
+    return INCH_SHIM_MM if is_inch_like(unit) else SHIM_MM
+
+
+def turn_mm(fastener: Fastener | None) -> float:
+    """One step of a fastener's screw.
+
+    Parameters: fastener, its turn [mm], or None.
+    Returns: height of the step [mm]; 0 where it cannot be turned.
+    Raises: nothing.
+    Source: module head.
+    """
+    if fastener is None or fastener.turn_mm is None:
+        return 0.0
+    return fastener.turn_mm * TURN_SHARE

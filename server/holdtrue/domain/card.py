@@ -25,6 +25,7 @@ from holdtrue.domain.fold import undone_seqs
 from holdtrue.domain.ordering import panels_in_order
 from holdtrue.domain.prefill import planned_gap_mm
 from holdtrue.domain.readings import LEAST_PEOPLE
+from holdtrue.domain.rings import laid_mm
 from holdtrue.domain.state import JobState, Recorded
 
 PAUSE = timedelta(minutes=30)
@@ -110,6 +111,8 @@ class Card:
     hanging: tuple[str, ...]
     built: tuple[PairBuilt, ...]
     trims: tuple[TrimMade, ...]
+    shims: tuple[tuple[str, float], ...]
+    """Ring and thickness laid in it before the lift [mm]."""
 
     @property
     def packing(self) -> tuple[str, ...]:
@@ -160,6 +163,7 @@ def card(state: JobState, entries: Sequence[Recorded]) -> Card:
             )
             for t in state.trims
         ),
+        shims=tuple((seat, mm) for seat, mm in sorted(laid_mm(state).items()) if mm > 0),
     )
 
 

@@ -6,7 +6,7 @@ carried to the next venue is what was measured, not what was guessed.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from copy import deepcopy
 from typing import Any
 
@@ -85,6 +85,15 @@ def with_drop(document: Mapping[str, Any], fastener: str, drop_mm: float) -> Doc
     for entry in new["fasteners"]:
         if entry["name"] == fastener:
             entry["drop"] = mm_text(drop_mm)
+    return new
+
+
+def with_shims(document: Mapping[str, Any], panels: Collection[str], mm: float) -> Document:
+    """The document with shims planned in the rings of these panels."""
+    new = deepcopy(dict(document))
+    for panel in new["panels"]:
+        if panel["name"] in panels:
+            panel["shims"] = mm_text(mm)
     return new
 
 

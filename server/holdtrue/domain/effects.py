@@ -27,7 +27,7 @@ from holdtrue.domain.state import (
     Trim,
 )
 from holdtrue.domain.task_kinds import EVERYWHERE
-from holdtrue.domain.touches import Touched, touches_of
+from holdtrue.domain.touches import Touched, slide_end, touches_of
 
 MET_FOUND = {"nothing": "hollow", "wood": "stud", "steel": "steel", "masonry": "solid"}
 
@@ -225,6 +225,7 @@ def _trimmed(state: JobState, panel: str, record: Record, entry: Recorded) -> Jo
             who=entry.who,
             when=entry.received,
             is_planned=touch.means == "hanger" and document is not None,
+            end=slide_end(touch, record.planned),
         )
         for touch in touches
     )
@@ -298,7 +299,9 @@ EFFECTS: Mapping[str, _Effect] = {
     "fasteners.measure": _measured,
     "fasteners.again": _marks_follow,
     "fasteners.cross": _marks_follow,
+    "fasteners.recross": _marks_follow,
     "fasteners.stick": _marks_follow,
+    "panels.shim": _marks_follow,
     "panels.engaged": _marks_follow,
     "panels.level": _hung_read,
     "panels.facing": _hung_read,

@@ -19,7 +19,7 @@ from holdtrue.core.instruments import level_u_mm
 from holdtrue.core.model import Fastener, Job
 from holdtrue.domain.levelcheck import checked_level, read_rise_mm
 from holdtrue.domain.state import JobState
-from holdtrue.domain.subjects import pair_seats
+from holdtrue.domain.subjects import CROSSED, pair_seats
 
 
 def placing_u_mm(job: Job, fastener: Fastener | None) -> float:
@@ -59,7 +59,7 @@ def readings(state: JobState) -> list[Reading]:
         if kind == "fasteners.again" and subject in state.set_seats:
             found += _again(state, subject, record.values)
         seats = pair_seats(subject)
-        if kind == "fasteners.cross" and all(seat in state.set_seats for seat in seats):
+        if kind in CROSSED and all(seat in state.set_seats for seat in seats):
             found += _crossed(state, seats[0], seats[-1], record.values)
     return found
 

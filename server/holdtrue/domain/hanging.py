@@ -22,7 +22,9 @@ from holdtrue.core.hung import (
     hang_on_seats,
     hung_rows,
     panel_columns,
-    play_mm,
+    seats_beneath_mm,
+    shimmed,
+    slid,
 )
 from holdtrue.core.instruments import level_u_mm
 from holdtrue.core.model import Panel
@@ -32,6 +34,7 @@ from holdtrue.core.slope import planned_rise_mm
 from holdtrue.core.sources_play import SLIDE_U_MM, TRIM_U_MM
 from holdtrue.core.sources_trim import RULE_U_MM
 from holdtrue.domain.levelcheck import checked_level, read_rise_mm
+from holdtrue.domain.rings import raised_mm
 from holdtrue.domain.state import HungRead, JobState, Point, Trim
 from holdtrue.domain.subjects import facing_panels
 
@@ -117,6 +120,18 @@ def seats_law(state: JobState) -> tuple[Vector, Vector]:
     return deviation, covariance
 
 
+def bearing_law(state: JobState) -> tuple[Vector, Vector]:
+    """The same as panels bear on them with the shims that were laid in their rings."""
+    deviation, covariance = seats_law(state)
+    n = len(state.form.seats)
+    for seat, up in raised_mm(state).items():
+        if seat in state.set_seats:
+            at = n + state.form.seats.index(seat)
+            deviation[at] += up
+            covariance[at, at] += TRIM_U_MM**2
+    return deviation, covariance
+
+
 def hanging(state: JobState, *, with_taps: bool = False) -> Hang | None:
     """The hung panels from all that is known; None while nothing was read or touched on them.
 
@@ -131,7 +146,7 @@ def hanging(state: JobState, *, with_taps: bool = False) -> Hang | None:
     if not reads and not trims:
         return None
     rows = hung_rows(state.job, state.plan.arrangement)
-    deviation, covariance = seats_law(state)
+    deviation, covariance = bearing_law(state)
     for trim in trims:
         if trim.is_planned:
             # the plan has the hanger where it is now: begin with where it was
@@ -190,45 +205,36 @@ def _observed(state: JobState, read: HungRead) -> Iterable[HungReading]:
 
 def _touched(state: JobState, hang: Hang, trim: Trim, *, is_loose: bool) -> Hang:
     """Moved by a touch; off the wall and on again, a panel may come to lie anywhere in its play."""
-    n = len(state.form.seats)
     panel = next(k for k, p in enumerate(state.job.panels) if p.name == trim.panel)
-    across = slice(*panel_columns(state.job, panel))
-    deviation = np.array(hang.deviation_mm)
-    covariance = np.array(hang.covariance_mm2)
     if trim.means == "slide":
-        deviation[across] += trim.by_mm
-        covariance[across, across] += SLIDE_U_MM**2
-    elif trim.seat in state.form.seats:
-        at = n + state.form.seats.index(trim.seat)
-        deviation[at] += trim.by_mm
-        covariance[at, at] += TRIM_U_MM**2
-        if is_loose:
-            covariance[across, across] += play_mm(state.job) ** 2 / 3.0
-    return Hang(deviation_mm=deviation, covariance_mm2=covariance)
+        return slid(state.job, hang, panel, trim.by_mm, SLIDE_U_MM)
+    if trim.seat not in state.form.seats:
+        return hang
+    seat = state.form.seats.index(trim.seat)
+    return shimmed(state.job, hang, seat, trim.by_mm, TRIM_U_MM, is_loose=is_loose)
 
 
 def seats_under(state: JobState, hang: Hang) -> Vector:
-    """Deviations of the seats as what was read on their panels puts them: how far these can slide.
-
-    A panel found aside of its seats was slid there, lies there in its play, or its seats are there:
-    what was read is shared out by how uncertain play and seats are, and none lies beyond its play.
-    """
+    """Deviations of the seats as what was read on their panels puts them."""
     deviation, covariance = seats_law(state)
-    play = play_mm(state.job)
-    for k in hung_panels(state):
-        across = slice(*panel_columns(state.job, k))
-        name = state.job.panels[k].name
-        slid = sum(t.by_mm for t in state.trims if t.panel == name and t.means == "slide")
-        off = float(np.mean(hang.deviation_mm[across] - deviation[across]))
-        share = play**2 / (play**2 + 3.0 * float(np.mean(covariance[across, across])))
-        in_play = float(np.clip(slid + share * (off - slid), -play, play))
-        deviation[across] = hang.deviation_mm[across] - in_play
-    return deviation
+    slid_mm = {panel.name: 0.0 for panel in state.job.panels}
+    for trim in state.trims:
+        if trim.means == "slide":
+            slid_mm[trim.panel] += trim.by_mm
+    return seats_beneath_mm(
+        state.job,
+        hang.deviation_mm,
+        seats_mm=deviation,
+        covariance_mm2=covariance,
+        panels=hung_panels(state),
+        slid_mm=np.array(list(slid_mm.values())),
+    )
 
 
 def bearing_mm(state: JobState, hang: Hang | None) -> dict[str, Point]:
     """Set seats as their panels bear on them, for the marks of the rest and for the finish."""
-    places = state.set_mm
+    up = raised_mm(state)
+    places = {seat: (x, y + up.get(seat, 0.0)) for seat, (x, y) in state.set_mm.items()}
     if hang is None:
         return places
     as_hung = places_mm(state.form, hang.deviation_mm)
@@ -245,7 +251,7 @@ def law_of_set(state: JobState) -> tuple[dict[str, Point], Vector | None]:
     """Set seats as they bear, and their covariance in the form's order (x of all, then y)."""
     if state.estimate is None:
         return {}, None
-    covariance = seats_law(state)[1] if state.hang is None else state.hang.covariance_mm2
+    covariance = bearing_law(state)[1] if state.hang is None else state.hang.covariance_mm2
     n = len(state.form.seats)
     at = [i for i, seat in enumerate(state.form.seats) if seat in state.set_seats]
     pick = at + [n + i for i in at]

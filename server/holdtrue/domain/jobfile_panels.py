@@ -8,6 +8,7 @@ from typing import Any, cast
 from holdtrue.core import model
 from holdtrue.core.geometry import front_offset_mm
 from holdtrue.core.materials import MATERIALS, TYPED_DENSITY_U, Layer, layers_mass_kg
+from holdtrue.core.sources_trim import SHIM_MOST_MM
 from holdtrue.domain.errors import InputError
 from holdtrue.domain.jobfile_hang import hang_of, method_of
 from holdtrue.domain.reader import Reader
@@ -58,6 +59,7 @@ KEYS = (
     "centre",
     "hangers",
     "hang",
+    "shims",
     "bumper",
 )
 
@@ -94,6 +96,7 @@ def _panel(reader: Reader, fasteners: dict[str, model.Fastener]) -> model.Panel:
         else None,
         measured_on=face,
         hang=hang,
+        shims_mm=_shims(reader, method),
         bumper_mm=reader.length("bumper", low=0.0) if reader.has("bumper") else None,
     )
 
@@ -113,6 +116,26 @@ def _name(reader: Reader) -> str:
             reader.at("name"), name, "cannot stand in the address of a page; write e.g. A or A/b"
         )
     return name
+
+
+def _shims(reader: Reader, method: str) -> float:
+    """Planned under each ring; only a ring that bears on its own fastener takes any."""
+    if not reader.has("shims"):
+        return 0.0
+    mm = reader.length("shims", low=0.0)
+    if mm > 0 and method != "hangers":
+        raise InputError(
+            reader.at("shims"),
+            reader.value["shims"],
+            f"a {method} has no ring; leave it out",
+        )
+    if mm > SHIM_MOST_MM:
+        raise InputError(
+            reader.at("shims"),
+            reader.value["shims"],
+            f"is more than a ring takes; give 0 to {SHIM_MOST_MM:g} mm, best half of that",
+        )
+    return mm
 
 
 def _mass(reader: Reader, area_mm2: float) -> tuple[float, float]:

@@ -25,6 +25,7 @@ TOOLS: tuple[str, ...] = (
     "Plumb line, straightedge",
     "Detector for studs, cables and pipes",
     "Low-tack tape, paper tape, pencil",
+    "Thin shims for the rings: 0.5 mm, or 1/64 in",
     "Glasses, mask, gloves",
 )
 

@@ -54,9 +54,9 @@ def drop_readings(state: JobState) -> list[DropReading]:
 
 def learned_drops(state: JobState) -> tuple[Learned, ...]:
     """Kinds whose real drop is worth taking for the rest of the job."""
-    biases = learned_biases(drop_readings(state))
-    found = [_learned(state, bias) for bias in biases.values() if bias.is_offered]
-    return tuple(one for one in found if one.left and abs(one.lower_mm) >= GRAIN_MM / 2)
+    biases = learned_biases(drop_readings(state)).values()
+    found = [_learned(state, bias) for bias in biases]
+    return tuple(one for one in found if one is not None and one.left)
 
 
 def scattered(state: JobState) -> tuple[Bias, ...]:
@@ -64,9 +64,17 @@ def scattered(state: JobState) -> tuple[Bias, ...]:
     return tuple(b for b in learned_biases(drop_readings(state)).values() if b.is_scattered)
 
 
-def _learned(state: JobState, bias: Bias) -> Learned:
+def drop_worth_taking_mm(bias: Bias, was_mm: float) -> float | None:
+    """A kind's drop as its readings say, where that is worth taking; else None."""
+    drop = round((was_mm + bias.bias_mm) / GRAIN_MM) * GRAIN_MM
+    return drop if bias.is_offered and abs(drop - was_mm) >= GRAIN_MM / 2 else None
+
+
+def _learned(state: JobState, bias: Bias) -> Learned | None:
     fastener = next(f for f in state.job.fasteners if f.name == bias.fastener)
-    drop = round((fastener.drop_mm + bias.bias_mm) / GRAIN_MM) * GRAIN_MM
+    drop = drop_worth_taking_mm(bias, fastener.drop_mm)
+    if drop is None:
+        return None
     left = [
         seat
         for seat in state.current.seats

@@ -17,9 +17,10 @@ from typing import Any
 
 from holdtrue.core.instruments import corrected_rise_mm, shown_rise_mm
 from holdtrue.domain.state import JobState
+from holdtrue.domain.subjects import CROSSED
 from holdtrue.domain.task_kinds import TaskKind
 
-READ_BY_LEVEL = ("fasteners.pair", "fasteners.cross", "panels.level", "close.next_day")
+READ_BY_LEVEL = ("fasteners.pair", *CROSSED, "panels.level", "close.next_day")
 """Tasks read with the level that was checked; all else is read by tape or rule."""
 LEAST_READ_MM = 0.3
 """Nobody reads less than this off a level: it is called level. Our choice: the level's own

@@ -12,7 +12,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import takewhile
 
-from holdtrue.domain.slots import Slot, has_hold
+from holdtrue.domain.slots import Slot
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import facing_panels
 from holdtrue.domain.waiting import CLOSED, NO_HOLE_BEFORE, SURVEY, Board, is_closed
@@ -153,17 +153,14 @@ class _Rules:
     def _hanging(self, slot: Slot) -> tuple[str, ...]:
         if slot.panel is None:
             return ()
-        hold = (HOLD_LIFT,) if has_hold(self.state, HOLD_LIFT) else ()
-        name = slot.kind.name.partition(".")[2]
-        order = ("lift", "engaged")
-        earlier = order[: order.index(name)] if name in order else order
-        moves = tuple(move.id for move in self.board.moves_before(slot))
+        hold = (HOLD_LIFT,) if self.board.is_held(slot) else ()
+        done = tuple(before.id for before in self.board.done_before(slot))
         return (
             hold
-            + moves
+            + done
             + tuple(
                 f"panels.{before}:{panel}"
                 for panel in facing_panels(slot.subject)
-                for before in earlier
+                for before in self.board.hung_by(slot)
             )
         )

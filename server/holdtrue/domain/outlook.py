@@ -8,7 +8,9 @@ from dataclasses import dataclass, replace
 from holdtrue.core.choices import Standing, trimmed_chance
 from holdtrue.core.forecast import forecast
 from holdtrue.core.model import Plan
+from holdtrue.core.sources_trim import SHIMS_LEAST_GAIN
 from holdtrue.core.story_stick import offered_panels, panels_for_sticks, stick_gains
+from holdtrue.domain.shims import planned_shims, planned_with_shims
 from holdtrue.domain.standing import standing, standing_of_plan
 from holdtrue.domain.state import JobState, Point
 
@@ -26,6 +28,10 @@ class Outlook:
     with_sticks: float
     """The chance if a story stick is used on every panel still to be marked."""
     trimmed_with_sticks: float
+    with_shims: float
+    """With shims laid before each lift besides, where a panel can still be planned with some."""
+    trimmed_with_shims: float
+    are_shims_offered: bool
     is_settled: bool
     """Nothing is left to drive: what remains is not chance but what nobody has read."""
 
@@ -35,7 +41,8 @@ def outlook(state: JobState, *, sticks: bool = True) -> Outlook:
 
     Without ``sticks`` those of panels that could still use one are left out of it.
     """
-    return _outlook(standing(state), state.marks_mm, _able(state) if sticks else frozenset())
+    able = _able(state) if sticks else frozenset()
+    return _outlook(standing(state), state.marks_mm, able, shims=not is_begun(state))
 
 
 def chance_now(state: JobState) -> float:
@@ -46,7 +53,12 @@ def chance_now(state: JobState) -> float:
 def plan_outlook(plan: Plan) -> Outlook:
     """Forecast of a plan nothing of which is driven."""
     stands, marks = standing_of_plan(plan)
-    return _outlook(stands, marks, panels_for_sticks(stands.form, {}))
+    return _outlook(stands, marks, panels_for_sticks(stands.form, {}), shims=True)
+
+
+def is_begun(state: JobState) -> bool:
+    """A hole is where it is: shims can no longer be planned in."""
+    return any(state.is_drilled(seat) for seat in state.form.seats)
 
 
 def _able(state: JobState) -> frozenset[int]:
@@ -55,15 +67,20 @@ def _able(state: JobState) -> frozenset[int]:
     return panels_for_sticks(state.form, begun)
 
 
-def _outlook(stands: Standing, marks_mm: Mapping[str, Point], able: frozenset[int]) -> Outlook:
+def _outlook(
+    stands: Standing, marks_mm: Mapping[str, Point], able: frozenset[int], *, shims: bool
+) -> Outlook:
     now = _look(stands, marks_mm)
     trimmed = trimmed_chance(stands)
     on = replace(stands.errors, stick_panels=stands.errors.stick_panels | able)
     sticks = replace(stands, errors=on)
     with_sticks = _look(sticks, marks_mm)[0] if able else now[0]
     better = trimmed_chance(sticks) if able else trimmed
+    laid = _with_shims(sticks) if shims else sticks
+    with_shims = with_sticks if laid is sticks else _look(laid, marks_mm)[0]
+    best = better if laid is sticks else trimmed_chance(laid)
     chance, limiting, alone = now
-    return Outlook(
+    seen = Outlook(
         chance=chance,
         trimmed=max(chance, trimmed),
         kind=stands.goal.kinds[limiting],
@@ -71,8 +88,24 @@ def _outlook(stands: Standing, marks_mm: Mapping[str, Point], able: frozenset[in
         chance_of_it=alone,
         with_sticks=max(chance, with_sticks),
         trimmed_with_sticks=max(chance, trimmed, better),
+        with_shims=max(chance, with_sticks, with_shims),
+        trimmed_with_shims=max(chance, trimmed, better, best),
+        are_shims_offered=False,
         is_settled=len(stands.set_mm) == len(stands.form.seats),
     )
+    gain = max(
+        seen.with_shims - seen.with_sticks, seen.trimmed_with_shims - seen.trimmed_with_sticks
+    )
+    return replace(seen, are_shims_offered=gain >= SHIMS_LEAST_GAIN)
+
+
+def _with_shims(stands: Standing) -> Standing:
+    """The same with shims in every ring that takes some: marks that much lower, all else alike."""
+    job = planned_with_shims(stands.job)
+    if job == stands.job:
+        return stands
+    errors = replace(stands.errors, shims=planned_shims(job, stands.arrangement))
+    return replace(stands, job=job, errors=errors)
 
 
 def _look(stands: Standing, marks_mm: Mapping[str, Point]) -> tuple[float, int, float]:
@@ -90,17 +123,26 @@ def _look(stands: Standing, marks_mm: Mapping[str, Point]) -> tuple[float, int, 
 
 def stick_panels(state: JobState) -> tuple[str, ...]:
     """Panels on which a story stick raises the chance, before anything is marked on them."""
-    stands = standing(state)
+    able = _offered(standing(state), state.marks_mm) & _able(state)
+    return tuple(state.job.panels[k].name for k in sorted(able))
+
+
+def plan_sticks(plan: Plan) -> frozenset[int]:
+    """The same of a plan nothing of which is driven, as indexes."""
+    return _offered(*standing_of_plan(plan))
+
+
+def _offered(stands: Standing, marks_mm: Mapping[str, Point]) -> frozenset[int]:
     gains = stick_gains(
         stands.goal,
         stands.form,
         order=stands.order,
         set_mm=stands.set_mm,
         set_covariance_mm2=stands.set_covariance_mm2,
-        marks_mm=state.marks_mm,
-        errors=stands.errors,
-        stick_u_mm=state.job.uncertainty.stick,
+        marks_mm=marks_mm,
+        # shims are not laid yet: that forecast is too rough for small gains
+        errors=replace(stands.errors, shims=None),
+        stick_u_mm=stands.job.uncertainty.stick,
     )
-    able = offered_panels(gains) & _able(state)
-    panels = state.job.panels
-    return tuple(panels[k].name for k in sorted(able) if panels[k].hang.method == "hangers")
+    panels = stands.job.panels
+    return frozenset(k for k in offered_panels(gains) if panels[k].hang.method == "hangers")

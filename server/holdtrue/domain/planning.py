@@ -22,7 +22,7 @@ from holdtrue.domain.holes import given_up, with_clear_aim
 from holdtrue.domain.jobfile import stored_job
 from holdtrue.domain.ordering import order_for
 from holdtrue.domain.state import JobState, Mark, Point, Record, Recorded
-from holdtrue.domain.subjects import facing_panels, pair_seats, panel_of_seat
+from holdtrue.domain.subjects import CROSSED, facing_panels, pair_seats, panel_of_seat
 from holdtrue.domain.tasks import TASK_KINDS
 
 HANDY_MM = {True: 25.4, False: 10.0}
@@ -222,7 +222,7 @@ def without_records(state: JobState, seat: str) -> JobState:
 
     def is_touched(task: str) -> bool:
         kind, _, subject = task.partition(":")
-        if kind in ("fasteners.pair", "fasteners.cross"):
+        if kind in ("fasteners.pair", *CROSSED):
             return seat in pair_seats(subject)
         return kind.startswith("fasteners.") and subject == seat
 
@@ -274,7 +274,7 @@ def unset(state: JobState, seat: str, tasks: Collection[str]) -> JobState:
 
 def _is_crossed(task: str, seat: str) -> bool:
     kind, _, subject = task.partition(":")
-    return kind == "fasteners.cross" and seat in pair_seats(subject)
+    return kind in CROSSED and seat in pair_seats(subject)
 
 
 def reordered(state: JobState, by_hand: tuple[str, ...]) -> JobState:

@@ -19,6 +19,7 @@ from holdtrue.core.model import Panel
 from holdtrue.core.slope import Stand, panel_stands, planned_rise_mm, sloped_readings_mm
 from holdtrue.domain.hanging import panel_of
 from holdtrue.domain.levelcheck import LEAST_READ_MM, checked_level
+from holdtrue.domain.shims import shims_for_mm
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import facing_panels, pair_seats
 from holdtrue.domain.trimming import planned_touches
@@ -252,6 +253,11 @@ def _trim(state: JobState, subject: str) -> Values:
     return planned_touches(state, subject)
 
 
+def _shim(state: JobState, subject: str) -> Values:
+    thick = shims_for_mm(state, subject)
+    return {} if thick is None else {"thick": length(thick)}
+
+
 def _move(state: JobState, subject: str) -> Values:
     """How far a hanger should go on its panel, right and up as seen from the front."""
     right, up = state.moves[subject]
@@ -312,6 +318,7 @@ _PLANS: Mapping[str, Callable[[JobState, str], Values]] = MappingProxyType(
         "fasteners.pair": _pair,
         "fasteners.measure": _measure,
         "fasteners.cross": _cross,
+        "panels.shim": _shim,
         "panels.level": _level,
         "close.next_day": _level,
         "panels.facing": _facing,

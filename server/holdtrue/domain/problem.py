@@ -22,11 +22,12 @@ from holdtrue.core.wall import Behind, closed_areas
 from holdtrue.domain.hanging import hung_seats
 from holdtrue.domain.levelcheck import checked_level
 from holdtrue.domain.planning import handy_mm
+from holdtrue.domain.rings import raised_mm
 from holdtrue.domain.state import JobState
-from holdtrue.domain.subjects import pair_seats
+from holdtrue.domain.subjects import CROSSED, pair_seats
 
 FORMAT = "holdtrue.problem"
-VERSION = 3
+VERSION = 4
 DIGITS = 12
 FARTHEST_MM = 1e7
 """No wall goes on farther."""
@@ -99,6 +100,7 @@ def _frame(state: JobState) -> dict[str, Any]:
                 "measured_on": panel.measured_on,
                 "is_by_hangers": panel.hang.method == "hangers",
                 "hangers_mm": [[hanger.u_mm, hanger.v_mm] for hanger in panel.hangers],
+                "shims_mm": panel.shims_mm,
             }
             for panel, centre in zip(job.panels, arrangement.centres_mm, strict=True)
         ],
@@ -200,6 +202,7 @@ def _read(state: JobState) -> dict[str, Any]:
         "hung_mm": {seat: list(state.bearing_mm[seat]) for seat in hung_seats(state)}
         if state.hang
         else {},
+        "raised_mm": raised_mm(state),
         "aims_mm": {
             seat: list(aim) for seat, aim in state.aims.items() if seat not in state.set_seats
         },
@@ -212,9 +215,9 @@ def _read(state: JobState) -> dict[str, Any]:
             if task.startswith("fasteners.again:")
         },
         "crossed": [
-            _crossed(pair_seats(task.partition(":")[2]), record.values)
+            _crossed(task, record.values)
             for task, record in state.records.items()
-            if task.startswith("fasteners.cross:")
+            if task.partition(":")[0] in CROSSED
         ],
         "level_error_mm_per_m": level.error_mm_per_m,
         "level_is_laser": level.is_laser,
@@ -229,7 +232,9 @@ def _read(state: JobState) -> dict[str, Any]:
     }
 
 
-def _crossed(seats: tuple[str, ...], values: Mapping[str, Any]) -> dict[str, Any]:
+def _crossed(task: str, values: Mapping[str, Any]) -> dict[str, Any]:
+    kind, _, subject = task.partition(":")
+    seats = pair_seats(subject)
     by = float(values["by"]["mm"]) if values.get("by") else 0.0
     rises = {"level": 0.0, "left": -by, "right": by, "unread": None}
     return {
@@ -238,4 +243,5 @@ def _crossed(seats: tuple[str, ...], values: Mapping[str, Any]) -> dict[str, Any
         "distance_mm": float(values["distance"]["mm"]) if values.get("distance") else None,
         "rise_mm": rises[values["higher"]],
         "is_turned": values.get("turned") == "yes",
+        "is_again": kind == "fasteners.recross",
     }

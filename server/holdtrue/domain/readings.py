@@ -7,9 +7,11 @@ from typing import Any
 
 from holdtrue.core.errors import CoreError
 from holdtrue.core.lengths import format_length, parse_length, tape_slip
+from holdtrue.core.sources_trim import SHIM_MOST_MM
 from holdtrue.domain.errors import InputError
 from holdtrue.domain.names import NAME_REMEDY, require_name
 from holdtrue.domain.state import JobState
+from holdtrue.domain.subjects import CROSSED
 from holdtrue.domain.task_kinds import EVERYWHERE, FAILED, Field, TaskKind
 from holdtrue.domain.touches import WAYS, WHOLE_PANEL
 
@@ -196,7 +198,7 @@ def check_values(
         _check_rail(values, unit)
     if kind.name == "level.check":
         _check_level(values)
-    elif kind.name == "fasteners.cross":
+    elif kind.name in CROSSED:
         _check_cross(values)
     else:
         for choice, rest in (("low", "level"), ("higher", "level"), ("ahead", "as_planned")):
@@ -204,6 +206,8 @@ def check_values(
                 _check_by(values, choice, rest)
     if kind.name == "panels.trim":
         _check_trim(values, _seats(state, subject))
+    if kind.name == "panels.shim":
+        _check_shims(values["thick"], unit)
     if kind.name == "level.line":
         _check_line(state, subject, values["height"], unit)
 
@@ -291,8 +295,16 @@ def _check_trim(values: Mapping[str, Any], seats: list[str]) -> None:
     way = values.get("way") or WAYS[means][0]
     if way not in WAYS[means] or (means == "slide" and not values.get("way")):
         raise InputError("way", values.get("way"), "choose " + " or ".join(WAYS[means]))
-    if not values.get("by") or values["by"]["mm"] <= 0:
+    # a panel at the end of its play does not go at all
+    is_moved = means == "slide" or (values.get("by") and values["by"]["mm"] > 0)
+    if not values.get("by") or not is_moved:
         raise InputError("by", None, "type by how much it was moved")
+
+
+def _check_shims(thick: Mapping[str, Any], unit: str) -> None:
+    if thick["mm"] > SHIM_MOST_MM + 1e-9:
+        most = format_length(SHIM_MOST_MM, unit)
+        raise InputError("thick", thick["typed"], f"is more than a ring takes: at most {most}")
 
 
 def _check_line(state: JobState, line: str, height: Mapping[str, Any], unit: str) -> None:

@@ -22,6 +22,7 @@ from holdtrue.domain import events
 from holdtrue.domain.checklist import checklist
 from holdtrue.domain.consequence import deviation_of
 from holdtrue.domain.fold import undone_seqs
+from holdtrue.domain.rings import raised_mm
 from holdtrue.domain.state import JobState, Point, Recorded, Trim
 from holdtrue.domain.subjects import facing_panels, shown_subject
 from holdtrue.domain.tasks import TASK_KINDS
@@ -170,7 +171,7 @@ def residual_rows(state: JobState) -> tuple[ResidualRow, ...]:
     # the form's residuals by the rows a reading is of
     goal = all_criteria(state.job, state.plan.arrangement)
     untrimmed = residuals_mm(goal, before)
-    trimmed = residuals_mm(goal, before + _trims(state, state.trims))
+    trimmed = residuals_mm(goal, before + _shims(state) + _trims(state, state.trims))
     rows = []
     for i, (kind, where) in enumerate(zip(form.kinds, form.labels, strict=True)):
         by_seats = (float(untrimmed[i]), float(trimmed[i]))
@@ -191,6 +192,14 @@ def _is_set(state: JobState, row: Vector) -> bool:
 def _deviation(state: JobState) -> Vector:
     """Set seats as measured, the others on the marks given for them."""
     return deviation_of(state, {**state.marks_mm, **state.set_mm})
+
+
+def _shims(state: JobState) -> Vector:
+    """What shims laid before the lift moved, as deviations of the seats."""
+    moved = np.zeros(state.form.planned_mm.size)
+    for seat, up in raised_mm(state).items():
+        moved[len(state.form.seats) + state.form.seats.index(seat)] += up
+    return moved
 
 
 def _trims(state: JobState, trims: Iterable[Trim]) -> Vector:

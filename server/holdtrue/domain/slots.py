@@ -4,13 +4,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from itertools import pairwise
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from holdtrue.domain.ordering import panels_in_order
 from holdtrue.domain.state import JobState
-from holdtrue.domain.subjects import FACING, shown_subject
+from holdtrue.domain.subjects import FACING, checked_pairs, shown_subject
 from holdtrue.domain.tasks import STAGES, TASK_KINDS, TaskKind
 from holdtrue.domain.trimming import panels_to_trim
 
@@ -99,19 +98,9 @@ def _of_panel(state: JobState, kind: TaskKind, panel: str, seats: list[str]) -> 
     if kind.scope == "hanger":
         return [Slot(kind, seat, panel) for seat in seats]
     if kind.scope == "pair":
-        return [Slot(kind, f"{a}-{b}", panel) for a, b in _pairs(state, panel, seats)]
+        pairs = checked_pairs(method_of(state, panel), seats)
+        return [Slot(kind, f"{a}-{b}", panel) for a, b in pairs]
     return []
-
-
-def _pairs(state: JobState, panel: str, seats: list[str]) -> list[tuple[str, str]]:
-    """Seats that are checked against each other: neighbours from the left.
-
-    Stand-offs are named down each side; the two above each other are plumb, not level, so the pairs
-    are the upper two and the lower two.
-    """
-    if method_of(state, panel) == "standoff":
-        return [(seats[0], seats[2]), (seats[1], seats[3])]
-    return list(pairwise(seats))
 
 
 def _driving_and_hanging(state: JobState, seats: Seats) -> list[Slot]:
@@ -155,10 +144,24 @@ def _driving(state: JobState, panel: str, seats: list[str]) -> list[Slot]:
     ]
     stick = _sticks(state, panel, ordered)
     more = [Slot(TASK_KINDS["fasteners.again"], seat, panel) for seat in ordered]
-    more += _of_panel(state, TASK_KINDS["fasteners.cross"], panel, seats)
+    more += cross_slots(state, panel, seats)
+    more += _of_panel(state, TASK_KINDS["fasteners.recross"], panel, seats)
     if any(slot.id in state.records for slot in stick):
         return stick + _by_stick(marks, pairs, drives, ordered[0]) + more
     return stick + marks + pairs + drives + more
+
+
+def cross_slots(state: JobState, panel: str, seats: list[str]) -> list[Slot]:
+    """Seats against each other: if one likes, but shims are laid by what is read of them."""
+    kind = TASK_KINDS["fasteners.cross"]
+    is_wanted = bool(shim_slots(state, panel, seats))
+    return _of_panel(state, replace(kind, is_optional=not is_wanted), panel, seats)
+
+
+def shim_slots(state: JobState, panel: str, seats: Sequence[str]) -> list[Slot]:
+    """The rings of a panel that is planned with shims."""
+    is_planned = next(p for p in state.job.panels if p.name == panel).shims_mm > 0
+    return [Slot(TASK_KINDS["panels.shim"], seat, panel) for seat in seats if is_planned]
 
 
 def _sticks(state: JobState, panel: str, ordered: list[str]) -> list[Slot]:
@@ -182,6 +185,7 @@ def _hanging(state: JobState, panel: str, hung: list[str], is_to_trim: bool) -> 
     """A panel's own tasks and the readings against those hung before it."""
     own = seats_by_panel(state)[panel]
     slots = [Slot(TASK_KINDS["panels.move"], seat, panel) for seat in own if seat in state.moves]
+    slots += shim_slots(state, panel, own)
     slots += [
         Slot(TASK_KINDS[f"panels.{name}"], panel, panel) for name in ("lift", "engaged", "level")
     ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from holdtrue.core.choices import Standing
 from holdtrue.core.criteria import all_criteria
@@ -14,6 +15,7 @@ from holdtrue.core.quality import quadratic_form
 from holdtrue.core.trim_kit import plan_kit
 from holdtrue.domain.estimating import placing_u_mm
 from holdtrue.domain.hanging import law_of_set
+from holdtrue.domain.shims import planned_shims, shims_to_lay
 from holdtrue.domain.state import JobState, Point
 from holdtrue.domain.trimming import kit_of
 
@@ -29,7 +31,10 @@ def standing(state: JobState) -> Standing:
         order=state.order,
         set_mm=set_mm,
         set_covariance_mm2=covariance,
-        errors=_errors(state.job, state.current, _panels(state.job, state.sticks)),
+        errors=replace(
+            errors_of(state.job, state.current, _panels(state.job, state.sticks)),
+            shims=shims_to_lay(state),
+        ),
         kit=kit_of(state),
     )
 
@@ -54,7 +59,10 @@ def standing_of_plan(plan: Plan) -> tuple[Standing, dict[str, Point]]:
         order=order,
         set_mm={},
         set_covariance_mm2=None,
-        errors=_errors(plan.job, plan, frozenset()),
+        errors=replace(
+            errors_of(plan.job, plan, frozenset()),
+            shims=planned_shims(plan.job, plan.arrangement),
+        ),
         kit=plan_kit(plan),
     )
     return stands, marks
@@ -65,7 +73,7 @@ def _panels(job: Job, names: Iterable[str]) -> frozenset[int]:
     return frozenset(k for k, panel in enumerate(job.panels) if panel.name in wanted)
 
 
-def _errors(job: Job, plan: Plan, stick_panels: frozenset[int]) -> Errors:
+def errors_of(job: Job, plan: Plan, stick_panels: frozenset[int]) -> Errors:
     """Placing and reading errors of the work still to do, by each seat's fastener."""
     placing = {}
     for seat in plan.seats:

@@ -185,6 +185,8 @@ class Trim:
     """One touch on a hung panel. ``seat`` is "" where it concerns the whole panel.
 
     ``by_mm``: + is up (shim, screw, hanger), right (slide) or out from the wall (bumper).
+    ``end``: a slide that went less far than was advised: the panel is at the end of its play to the
+    right (1) or to the left (-1); else 0.
     """
 
     panel: str
@@ -194,6 +196,7 @@ class Trim:
     seq: int
     who: str
     when: str
+    end: int = 0
     is_planned: bool = False
     """A hanger moved on its panel: the plan has it where it is now."""
 

@@ -7,8 +7,12 @@ a pair is taken apart by what its two seats share, not at its first dash; no pan
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
+from itertools import pairwise
 
 FACING = "|"
+CROSSED = ("fasteners.cross", "fasteners.recross")
+"""Kinds of task that read two set seats against each other, the first time and once more."""
 _PAIR = re.compile(r"(.*\D)(\d+)-\1(\d+)", re.DOTALL)
 
 
@@ -32,6 +36,17 @@ def panel_of_seat(seat: str) -> str:
     'upper-left'
     """
     return seat.rstrip("0123456789")
+
+
+def checked_pairs(method: str, seats: Sequence[str]) -> list[tuple[str, str]]:
+    """Seats that are checked against each other: neighbours from the left.
+
+    Stand-offs are named down each side; the two above each other are plumb, not level, so the pairs
+    are the upper two and the lower two.
+    """
+    if method == "standoff":
+        return [(seats[0], seats[2]), (seats[1], seats[3])]
+    return list(pairwise(seats))
 
 
 def facing_panels(subject: str) -> tuple[str, ...]:

@@ -11,6 +11,34 @@ MET = (
     ("masonry", "Masonry: solid"),
     ("unclear", "Cannot tell"),
 )
+CROSSED: tuple[Field, ...] = (
+    Field(
+        name="distance",
+        kind="length",
+        label="Seat to seat, by tape",
+        required=False,
+        far_mm=20.0,
+    ),
+    Field(
+        name="higher",
+        kind="choice",
+        label="Higher seat, by level",
+        choices=(
+            ("unread", "not read"),
+            ("level", "same height"),
+            ("left", "left one"),
+            ("right", "right one"),
+        ),
+    ),
+    Field(name="by", kind="length", label="Higher by", required=False, far_mm=20.0),
+    Field(
+        name="turned",
+        kind="choice",
+        label="Level lay",
+        choices=(("no", "as when checked"), ("yes", "turned end for end")),
+        required=False,
+    ),
+)
 HANGING_TASKS: tuple[TaskKind, ...] = (
     # -- Fasteners -----------------------------------------------------------------------------
     TaskKind(
@@ -113,37 +141,22 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
         scope="pair",
         title="Seat to seat {subject}",
         ask="Measure seats {subject} against each other: by tape, and by level.",
-        fields=(
-            Field(
-                name="distance",
-                kind="length",
-                label="Seat to seat, by tape",
-                required=False,
-                far_mm=20.0,
-            ),
-            Field(
-                name="higher",
-                kind="choice",
-                label="Higher seat, by level",
-                choices=(
-                    ("unread", "not read"),
-                    ("level", "same height"),
-                    ("left", "left one"),
-                    ("right", "right one"),
-                ),
-            ),
-            Field(name="by", kind="length", label="Higher by", required=False, far_mm=20.0),
-            Field(
-                name="turned",
-                kind="choice",
-                label="Level lay",
-                choices=(("no", "as when checked"), ("yes", "turned end for end")),
-                required=False,
-            ),
-        ),
+        fields=CROSSED,
         has_plan=True,
         is_optional=True,
         instrument="tape and level",
+    ),
+    TaskKind(
+        name="fasteners.recross",
+        stage="fasteners",
+        scope="pair",
+        title="Seat to seat {subject} again",
+        ask="Measure seats {subject} against each other once more, the level turned end for end: "
+        "both readings count.",
+        fields=CROSSED,
+        is_optional=True,
+        instrument="tape and level",
+        done_word="Record",
     ),
     # -- Each panel ----------------------------------------------------------------------------
     TaskKind(
@@ -154,6 +167,18 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
         ask="The lead looks before the first lift.",
         lead_only=True,
         done_word="Go on",
+    ),
+    TaskKind(
+        name="panels.shim",
+        stage="panels",
+        scope="hanger",
+        title="Shims {subject}",
+        ask="On the floor, before the lift: lay shims this thick in ring {subject}.",
+        fields=(Field(name="thick", kind="length", label="Thick, all together", far_mm=2.0),),
+        has_plan=True,
+        plan_word="Laid as said",
+        measured_word="Record what I laid",
+        methods=("hangers",),
     ),
     TaskKind(
         name="panels.lift",
@@ -170,7 +195,7 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
         stage="panels",
         scope="panel",
         title="Seat {subject}",
-        ask="See or feel that every hanger of {subject} sits on its fastener.",
+        ask="See or feel that every hanger of {subject} sits on its fastener; slide it to its gap.",
         done_word="All engaged",
     ),
     TaskKind(

@@ -69,7 +69,8 @@ ASKS: Mapping[str, Mapping[str, str]] = MappingProxyType(
         },
         "panels.engaged": {
             "wire": "See that the wire of {subject} lies in its hook; push down and let settle.",
-            "cleat": "Feel along the rail of {subject}: it bears all along and cannot jump out.",
+            "cleat": "Feel along the rail of {subject}: it bears all along and cannot jump out; "
+            "slide it to its gap.",
             "standoff": "Tighten the four caps of {subject} crosswise; no corner is bent.",
         },
         "panels.level": {

@@ -9,12 +9,15 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from holdtrue.core.sources_trim import SLIDE_MM
 from holdtrue.core.trim import Touch as CoreTouch
 
 Values = dict[str, Any]
 
 WHOLE_PANEL = ("slide", "bumper")
 """Means that concern the panel, not one of its seats."""
+LIFTING = ("shim", "screw", "hanger")
+"""Means a panel is taken off the wall for."""
 WAYS = {
     "shim": ("up", "down"),
     "screw": ("up", "down"),
@@ -67,6 +70,16 @@ def touches_of(values: Mapping[str, Any]) -> tuple[Touched, ...]:
     if "touches" in values:
         return tuple(touch_of(one) for one in values["touches"])
     return () if values["means"] == "none" else (touch_of(values),)
+
+
+def slide_end(touch: Touched, planned: Mapping[str, Any]) -> int:
+    """Which end of its play a panel was found at: slid less far than was advised by more than half
+    a step; 0 where it went so far, or was not slid."""
+    told = [one.by_mm for one in touches_of(planned) if one.means == "slide"] if planned else []
+    if touch.means != "slide" or not told:
+        return 0
+    way = 1 if told[0] > 0 else -1
+    return way if way * (told[0] - touch.by_mm) > SLIDE_MM / 2 else 0
 
 
 def advised(touches: Iterable[CoreTouch]) -> tuple[Touched, ...]:

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from holdtrue.core.model import Job
+from holdtrue.core.quality import Vector
 from holdtrue.domain.hanging import AHEAD, LEVELS, is_reading_of, level_off_mm, value_mm
 from holdtrue.domain.state import JobState, Record
 from holdtrue.domain.subjects import FACING, facing_panels
@@ -13,6 +15,8 @@ from holdtrue.domain.subjects import FACING, facing_panels
 __all__ = ["Verdict", "is_reading_of", "verdicts"]
 
 NEXT_DAY = "close.next_day"
+Reads = float | Vector
+"""What was read, once or in many installs."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,11 +67,10 @@ def _level_off_mm(state: JobState, panel: str, record: Record) -> float:
 def _facing(state: JobState, subject: str, record: Record) -> list[Verdict]:
     tolerance, values, planned = state.job.tolerance, record.values, record.planned
     first, second = (value_mm(values, e) - value_mm(planned, e) for e in ("first", "second"))
-    # turned left, the first panel opens the top of a gap beside it, the right of one below it
-    taper = second - first if state.is_stacked(subject) else first - second
+    gap, taper = gap_and_taper(first, second, is_stacked=state.is_stacked(subject))
     rows = (
-        ("gap", (first + second) / 2, tolerance.gap),
-        ("taper", taper, tolerance.taper),
+        ("gap", float(gap), tolerance.gap),
+        ("taper", float(taper), tolerance.taper),
         ("step", AHEAD[values["ahead"]] * value_mm(values, "by"), tolerance.step),
         ("flush", value_mm(values, "flush"), tolerance.flush),
     )
@@ -85,22 +88,48 @@ def _facing(state: JobState, subject: str, record: Record) -> list[Verdict]:
     ]
 
 
+def gap_and_taper(first: Reads, second: Reads, *, is_stacked: bool) -> tuple[Reads, Reads]:
+    """What the two ends of a gap, as they are off plan, make of it.
+
+    Turned left, the first panel opens the top of a gap beside it, the right of one below it.
+    """
+    return (first + second) / 2, second - first if is_stacked else first - second
+
+
 def _lines(state: JobState) -> list[Verdict]:
     """How the outer edges of a whole row or column lie to each other, once all of it is read.
 
     Nobody reads it in one go: it is the sum of the steps and of every panel's own fall on the way.
     """
     names = [panel.name for panel in state.job.panels]
-    layout = state.job.layout
-    chains = layout.rows if layout.kind == "grid" else (tuple(range(len(names))),)
-    if layout.kind == "free":
-        return []
     found = []
-    for chain in chains:
+    for chain in line_chains(state.job):
         on_the_way = _records_along(state, [names[k] for k in chain])
-        if len(chain) > 2 and None not in on_the_way:
+        if None not in on_the_way:
             found.append(_line(state, chain, [one for one in on_the_way if one is not None]))
     return found
+
+
+def line_chains(job: Job) -> list[tuple[int, ...]]:
+    """Panels, by their indexes, whose outer edges make a line: three or more in a row or column."""
+    layout = job.layout
+    whole = () if layout.kind == "free" else (tuple(range(len(job.panels))),)
+    chains = layout.rows if layout.kind == "grid" else whole
+    return [tuple(chain) for chain in chains if len(chain) > 2]
+
+
+def line_fall_mm(
+    job: Job, chain: Sequence[int], levels: Sequence[Reads], steps: Sequence[Reads]
+) -> Reads:
+    """What the levels of a chain's panels and the steps between them add up to."""
+    fall: Reads = 0.0
+    for k, level in zip(chain, levels, strict=True):
+        panel = job.panels[k]
+        share = panel.height_mm / panel.width_mm if job.layout.kind == "column" else 1.0
+        fall = fall - share * level
+    for step in steps:
+        fall = fall + step
+    return fall
 
 
 def _records_along(state: JobState, names: Sequence[str]) -> list[Record | None]:
@@ -112,12 +141,14 @@ def _records_along(state: JobState, names: Sequence[str]) -> list[Record | None]
 
 def _line(state: JobState, chain: Sequence[int], records: Sequence[Record]) -> Verdict:
     panels = [state.job.panels[k] for k in chain]
-    fall = 0.0
-    for panel, level in zip(panels, records[: len(panels)], strict=True):
-        share = panel.height_mm / panel.width_mm if state.job.layout.kind == "column" else 1.0
-        fall -= share * _level_off_mm(state, panel.name, level)
-    for facing in records[len(panels) :]:
-        fall += AHEAD[facing.values["ahead"]] * value_mm(facing.values, "by")
+    levels = [
+        _level_off_mm(state, panel.name, level)
+        for panel, level in zip(panels, records[: len(panels)], strict=True)
+    ]
+    steps = [
+        AHEAD[one.values["ahead"]] * value_mm(one.values, "by") for one in records[len(panels) :]
+    ]
+    fall = float(line_fall_mm(state.job, chain, levels, steps))
     return Verdict(
         kind="line",
         where=f"{panels[0].name}..{panels[-1].name}",

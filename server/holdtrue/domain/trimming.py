@@ -7,7 +7,7 @@ kept. Nothing is advised while every reading is inside its tolerance.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Any, cast
@@ -16,13 +16,15 @@ import numpy as np
 
 from holdtrue.core.criteria import all_criteria
 from holdtrue.core.hung import Hang
+from holdtrue.core.model import Job
 from holdtrue.core.quality import Form, Vector
 from holdtrue.core.trim import Problem, Trim, find_trim, trim_problem
 from holdtrue.core.trim_kit import Kind, Kit, plan_kit
 from holdtrue.domain.hanging import hanging, hung_panels, seats_under, value_mm
+from holdtrue.domain.rings import in_rings_mm
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import facing_panels
-from holdtrue.domain.touches import Touched, advised
+from holdtrue.domain.touches import LIFTING, Touched, advised
 from holdtrue.domain.trim import Verdict, verdicts
 
 COVERAGE = 2.0
@@ -66,7 +68,7 @@ def advice(state: JobState) -> Advice | None:
     if not outside or state.hang is None:
         return None
     problem = _problem(state)
-    trim = _best(_Asked(problem))
+    trim = best_trim(problem)
     touches: dict[str, tuple[Touched, ...]] = {}
     panels = state.job.panels
     for touch in trim.touches:
@@ -91,15 +93,32 @@ def planned_touches(state: JobState, panel: str) -> dict[str, Any]:
 
 
 def kit_of(state: JobState) -> Kit:
-    """What there is to trim with: shims put in can come out again; a hanger only by its yes."""
-    at: dict[tuple[Kind, str], float] = {}
+    """What there is to trim with: shims in a ring can come out again; a hanger only by its yes."""
+    at: dict[tuple[Kind, str], float] = {
+        ("shim", seat): mm for seat, mm in in_rings_mm(state).items()
+    }
     for trim in state.trims:
         kind = cast(Kind, trim.means)
-        moved = at.get((kind, trim.seat), 0.0) + trim.by_mm
-        at[kind, trim.seat] = max(0.0, moved) if kind == "shim" else moved
+        if kind != "shim":
+            at[kind, trim.seat] = at.get((kind, trim.seat), 0.0) + trim.by_mm
     agreed = [seat for seat in state.form.seats if _may_move(state, seat)]
     hangers = dict.fromkeys(agreed, state.job.graduation_mm)
-    return replace(plan_kit(state.current), at_mm=at, hanger_mm=hangers)
+    return replace(plan_kit(state.current), at_mm=at, hanger_mm=hangers, ends=_ends(state))
+
+
+def _ends(state: JobState) -> frozenset[tuple[int, int]]:
+    """Panels found at the end of their play, until they are taken off and hang elsewhere in it."""
+    index = {panel.name: k for k, panel in enumerate(state.job.panels)}
+    found: set[tuple[int, int]] = set()
+    for trim in state.trims:
+        panel = index.get(trim.panel)
+        if panel is None:
+            continue
+        if trim.means in LIFTING:
+            found -= {(panel, -1), (panel, 1)}
+        elif trim.end:
+            found.add((panel, trim.end))
+    return frozenset(found)
 
 
 def _may_move(state: JobState, seat: str) -> bool:
@@ -109,29 +128,47 @@ def _may_move(state: JobState, seat: str) -> bool:
 
 
 def _problem(state: JobState) -> Problem:
-    """The criteria as they were read, and what can be done about them.
+    """The criteria as they were read, and what can be done about them."""
+    hang = hanging(state, with_taps=True)
+    assert hang is not None
+    return problem_of(
+        state.job,
+        all_criteria(state.job, state.plan.arrangement),
+        kit_of(state),
+        hang=hang,
+        seats_mm=seats_under(state, hang),
+        hung=hung_panels(state),
+        read_mm={(v.kind, v.where): v.value_mm for v in verdicts(state) if v.is_read},
+        flush_mm=_flush_mm(state),
+    )
+
+
+def problem_of(
+    job: Job,
+    goal: Form,
+    kit: Kit,
+    *,
+    hang: Hang,
+    seats_mm: Vector,
+    hung: Sequence[int],
+    read_mm: Mapping[tuple[str, str], float],
+    flush_mm: Mapping[str, float],
+) -> Problem:
+    """What hangs, as it was read, and what can be done about it.
 
     What was tapped "as planned", or not read, stands as all that is known puts it: it is no reason
     to touch anything, but no touch may make it worse, by more than it is known.
     """
-    hang = hanging(state, with_taps=True)
-    assert hang is not None
-    goal = all_criteria(state.job, state.plan.arrangement)
     problem = trim_problem(
-        state.job,
-        goal,
-        hang.deviation_mm,
-        kit_of(state),
-        panels=hung_panels(state),
-        seats_mm=seats_under(state, hang),
-        flush_mm=_flush_mm(state),
+        job, goal, hang.deviation_mm, kit, panels=hung, seats_mm=seats_mm, flush_mm=flush_mm
     )
     known = dict(zip(zip(goal.kinds, goal.labels, strict=True), _u_mm(goal, hang), strict=True))
-    read = {(v.kind, v.where): v.value_mm for v in verdicts(state) if v.is_read}
     rows = list(zip(problem.kinds, problem.labels, strict=True))
     # a panel on one hanger beside others not yet hung has no criterion of its own
-    is_read = np.array([row in read or row[0] == "flush" for row in rows], dtype=bool)
-    now = np.array([read.get(row, value) for row, value in zip(rows, problem.now_mm, strict=True)])
+    is_read = np.array([row in read_mm or row[0] == "flush" for row in rows], dtype=bool)
+    now = np.array(
+        [read_mm.get(row, value) for row, value in zip(rows, problem.now_mm, strict=True)]
+    )
     now = np.where([row[0] == "flush" for row in rows], problem.now_mm, now)
     blur = np.array([known.get(row, 0.0) for row in rows])
     allowed = np.maximum(problem.tolerance_mm, np.abs(now)) + COVERAGE * blur
@@ -139,6 +176,11 @@ def _problem(state: JobState) -> Problem:
     is_free = np.array([row[0] == "line" for row in rows], dtype=bool) & ~is_read
     limits = np.where(is_read, problem.tolerance_mm, np.where(is_free, np.inf, allowed))
     return replace(problem, now_mm=now, tolerance_mm=limits)
+
+
+def best_trim(problem: Problem) -> Trim:
+    """All inside; else what is outside brought as near as it gets with all else inside."""
+    return _best(_Asked(problem))
 
 
 def _u_mm(goal: Form, hang: Hang) -> Vector:

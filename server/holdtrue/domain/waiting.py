@@ -12,6 +12,7 @@ from itertools import takewhile
 from math import dist
 from typing import Any
 
+from holdtrue.core.trim_kit import shim_mm
 from holdtrue.domain.hanging import is_reading_of
 from holdtrue.domain.levelcheck import checked_level, read_rise_mm
 from holdtrue.domain.ordering import panels_in_order
@@ -19,9 +20,11 @@ from holdtrue.domain.prefill import planned_values
 from holdtrue.domain.readings import SUM_MM
 from holdtrue.domain.slots import (
     Slot,
+    cross_slots,
     has_hold,
     panels_hung_early,
     seats_by_panel,
+    shim_slots,
     slots_of,
 )
 from holdtrue.domain.state import JobState, Record, Stop
@@ -75,6 +78,8 @@ def is_stale(state: JobState, slot: Slot) -> bool:
         case "secure.try":
             lock = state.records.get(f"secure.lock:{slot.subject}")
             return lock is None or lock.seq > record.seq or _is_loosened(state, slot.subject, lock)
+        case "panels.shim":
+            return _is_other_by_now(state, slot.id, record)
         case "panels.trim":
             return _is_read_since(state, slot.subject, record)
         case _:
@@ -132,6 +137,12 @@ def _is_same_place(then: Sequence[Place], now: Sequence[Place]) -> bool:
         for was, row in zip(then, now, strict=True)
         for a, b in zip(was[1:], row[1:], strict=True)
     )
+
+
+def _is_other_by_now(state: JobState, task: str, record: Record) -> bool:
+    """Shims on the floor that would be laid otherwise by more than one shim."""
+    then, now = record.planned["thick"]["mm"], planned_values(state, task)
+    return "thick" in now and abs(now["thick"]["mm"] - then) > shim_mm(state.job.unit) + 1e-6
 
 
 def _is_read_since(state: JobState, panel: str, record: Record) -> bool:
@@ -263,6 +274,8 @@ class Board:
             return []
         if name == "mark":
             return [self._task("measure", str(first), slot)]
+        if name == "recross":
+            return [Slot(TASK_KINDS["fasteners.cross"], slot.subject, slot.panel)]
         if name in ("cross", "again"):
             return [self._task("measure", seat, slot) for seat in pair_seats(slot.subject)]
         if name == "pair":
@@ -305,7 +318,7 @@ class Board:
         if waits:
             return waits
         hold = "hold.first_lift"
-        if has_hold(self.state, hold) and hold not in self.state.records:
+        if self.is_held(slot) and hold not in self.state.records:
             return f"first: {TASK_KINDS[hold].title}"
         return self._hanging_waits(slot)
 
@@ -316,25 +329,47 @@ class Board:
             return [slot.panel] if slot.panel in early else list(self.seats)
         return [p for p in panels_in_order(self.state) if p in early][:1] or list(self.seats)
 
-    def moves_before(self, slot: Slot) -> list[Slot]:
-        """Hangers the maker decides about before their panel is lifted."""
-        if slot.kind.name != "panels.lift":
+    def is_held(self, slot: Slot) -> bool:
+        """Whether the lead looks before it; shims are laid on the floor."""
+        return slot.kind.name != "panels.shim" and has_hold(self.state, "hold.first_lift")
+
+    def done_before(self, slot: Slot) -> list[Slot]:
+        """What comes before a panel's shims, lift or trim.
+
+        Hangers are moved where the maker says so; shims are laid by seats read against each other;
+        nothing is trimmed before all that hangs is read.
+        """
+        if slot.kind.name == "panels.trim":
+            return [other for other in self.slots if self._reads_hung(other)]
+        if slot.panel is None or slot.kind.name not in ("panels.shim", "panels.lift"):
             return []
-        move = TASK_KINDS["panels.move"]
-        own = [seat for seat in self.seats[slot.subject] if seat in self.state.moves]
-        return [Slot(move, seat, slot.panel) for seat in own]
+        move, seats = TASK_KINDS["panels.move"], self.seats[slot.panel]
+        moved = [Slot(move, seat, slot.panel) for seat in seats if seat in self.state.moves]
+        if slot.kind.name == "panels.lift":
+            return moved + shim_slots(self.state, slot.panel, seats)
+        return moved + cross_slots(self.state, slot.panel, seats)
+
+    def _reads_hung(self, slot: Slot) -> bool:
+        if slot.kind.name not in ("panels.level", "panels.facing"):
+            return False
+        engaged = (f"panels.engaged:{panel}" for panel in facing_panels(slot.subject))
+        return all(task in self.state.records for task in engaged)
+
+    @staticmethod
+    def hung_by(slot: Slot) -> tuple[str, ...]:
+        """What must be done to its panels for them to hang as this task needs it."""
+        before = {"panels.shim": (), "panels.lift": (), "panels.engaged": ("lift",)}
+        return before.get(slot.kind.name, ("lift", "engaged"))
 
     def _hanging_waits(self, slot: Slot) -> str:
         """Lift, then engage, then read; between two panels, both must hang."""
-        for move in self.moves_before(slot):
-            if not self.is_done(move):
-                return f"first finish: {move.title}"
-        order = ("lift", "engaged")
-        name = slot.kind.name.partition(".")[2]
-        earlier = order[: order.index(name)] if name in order else order
+        for before in self.done_before(slot):
+            if not self.is_done(before):
+                return f"first finish: {before.title}"
+        earlier = self.hung_by(slot)
         for panel in facing_panels(slot.subject):
-            for before in earlier:
-                kind = TASK_KINDS[f"panels.{before}"]
+            for done in earlier:
+                kind = TASK_KINDS[f"panels.{done}"]
                 if f"{kind.name}:{panel}" not in self.state.records:
                     return f"first finish: {kind.title.format(subject=panel)}"
         return ""

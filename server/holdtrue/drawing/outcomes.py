@@ -10,8 +10,8 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from itertools import pairwise
 
-from holdtrue.core.simulate import Outcome
 from holdtrue.drawing.svg import Element, group, line, picture, rect, shorten, text
+from holdtrue.simulation.play import Outcome
 
 _WIDTH, _ROW, _TOP, _BOTTOM = 890.0, 46.0, 92.0, 52.0
 _LEFT, _RIGHT = 250.0, 650.0
@@ -30,7 +30,7 @@ def outcomes_picture(title: str, outcomes: Sequence[Outcome]) -> str:
         text(
             16,
             46,
-            f"{outcomes[0].installs} played installs of each way; solid: every criterion inside",
+            "share of the installs played of each way; solid: every criterion inside",
             12,
             "d-text-soft",
             "start",
@@ -85,7 +85,7 @@ def _row(outcome: Outcome, base: float) -> Element:
     figures = (
         f"{100 * outcome.share_inside:.1f} %",
         f"{outcome.trims[0]:.1f}",
-        f"{outcome.corrected[0]:.1f}",
+        f"{outcome.holes[0]:.1f}",
     )
     return group(
         [

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from holdtrue.domain import events, tokens
+from holdtrue.domain.documents import with_shims
 from holdtrue.domain.errors import (
     ConflictError,
     InputError,
@@ -17,8 +18,9 @@ from holdtrue.domain.fold import created, evolve
 from holdtrue.domain.jobfile import parse_job
 from holdtrue.domain.names import is_named
 from holdtrue.domain.ordering import read_order
-from holdtrue.domain.outlook import chance_now, stick_panels
+from holdtrue.domain.outlook import chance_now, is_begun, stick_panels
 from holdtrue.domain.planning import reordered
+from holdtrue.domain.shims import could_have_shims, usual_mm
 from holdtrue.domain.state import HOLDS, JobState
 from holdtrue.service.services import Actor, Services, append_decided, entry_under
 from holdtrue.service.streams import job_id_of
@@ -221,6 +223,31 @@ def revision_under(services: Services, job_id: str, key: str) -> int | None:
         return None
     now = state_of(services, job_id).revision
     return now if state_before(services, job_id, entry.seq + 1).revision == now else None
+
+
+def plan_shims(
+    services: Services, actor: Actor, job_id: str, *, key: str, revision: int | None = None
+) -> Entry:
+    """Plan shims in every ring that takes some: a new revision, whose marks lie that much lower.
+
+    Raises ConflictError once a hole is where it is, or where no ring takes any more.
+    """
+    state = state_of(services, job_id)
+    panels = could_have_shims(state.job)
+    if is_begun(state):
+        raise ConflictError("There are holes already, made for rings without shims.")
+    is_repeat = entry_under(services.store.read(stream_of(job_id)), key) is not None
+    if not panels and not is_repeat:
+        raise ConflictError("Every ring that takes shims is planned with some.")
+    return revise_plan(
+        services,
+        actor,
+        job_id,
+        document=with_shims(state.document, panels, usual_mm(state.job)),
+        key=key,
+        note="shims planned in the rings",
+        revision=revision,
+    )
 
 
 def _require_open(state: JobState) -> None:

@@ -26,7 +26,7 @@ from holdtrue.domain.fold import undone_seqs
 from holdtrue.domain.needs import needs
 from holdtrue.domain.prefill import is_as_shown, length, pair_plan, planned_values
 from holdtrue.domain.state import JobState, Record
-from holdtrue.domain.subjects import pair_seats, shown_subject, swapped_task
+from holdtrue.domain.subjects import CROSSED, pair_seats, shown_subject, swapped_task
 from holdtrue.domain.timeline import record_words, task_title
 from holdtrue.service import members
 from holdtrue.service.services import Actor, Services, entry_under
@@ -36,7 +36,7 @@ FARTHEST_MM = 100_000.0
 """No place on a wall is farther off than this: 100 m."""
 AT_A_SEAT = ("fasteners.mark", "fasteners.anchor", "fasteners.measure")
 """Tasks done at the very place the phone showed."""
-MORE_READINGS = ("fasteners.again", "fasteners.cross")
+MORE_READINGS = ("fasteners.again", *CROSSED)
 """Of seats that are set: they show no plan."""
 BEGUN = ("fasteners.pilot", "fasteners.anchor", "fasteners.press", "fasteners.measure")
 MOVED = (

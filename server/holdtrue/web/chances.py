@@ -9,18 +9,27 @@ from holdtrue.domain.review import residual_words
 from holdtrue.domain.state import JobState
 from holdtrue.domain.timeline import percent
 
+LEFT_OUT = "Left out: drops other than planned, studs nobody knows of, and the floor's own height."
+
 
 def chance_lines(seen: Outlook) -> tuple[str, ...]:
-    """The forecast of a plan or a job: without trimming, with it, with story sticks, and the least
-    sure."""
+    """The forecast of a plan or a job: without trimming, with it, with story sticks, with shims
+    in the rings, and the least sure."""
     plain, trimmed = percent(seen.chance), percent(seen.trimmed)
     what = "is inside tolerance as it hangs" if seen.is_settled else "ends inside tolerance"
     lines = [f"Chance that all {what} without trimming: {plain}; once trimmed: {trimmed}."]
     sticks = percent(seen.with_sticks), percent(seen.trimmed_with_sticks)
     if sticks != (plain, trimmed):
         lines.append(f"With a story stick for each panel: {sticks[0]}; once trimmed: {sticks[1]}.")
+    shims = percent(seen.with_shims), percent(seen.trimmed_with_shims)
+    if shims != sticks:
+        lines.append(
+            f"With shims planned in the rings too, laid before each lift: {shims[0]}; once "
+            f"trimmed: {shims[1]}."
+        )
     least = residual_words(seen.kind, seen.where)
     lines.append(f"Least sure: {least} ({percent(seen.chance_of_it)}).")
+    lines.append(LEFT_OUT)
     return tuple(lines)
 
 

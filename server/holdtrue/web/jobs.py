@@ -6,6 +6,7 @@ from typing import Any
 
 from flask import Blueprint, Response, request, url_for
 
+from holdtrue.core.lengths import format_length
 from holdtrue.demo import demo_document
 from holdtrue.domain.errors import ConflictError, InputError
 from holdtrue.domain.floor import bow_line, floor_lines, floor_read, is_level
@@ -13,6 +14,7 @@ from holdtrue.domain.logexport import log_document
 from holdtrue.domain.ordering import order_reason
 from holdtrue.domain.outlook import outlook
 from holdtrue.domain.plainjson import read_json
+from holdtrue.domain.shims import could_have_shims, usual_mm
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import panel_of_seat
 from holdtrue.service import installers, jobs, members
@@ -88,6 +90,7 @@ def show(job_id: str) -> Response:
 def _show(job_id: str, status: int = 200, **said: Any) -> Response:
     state = fetch_job(job_id)
     names = members.names(services(), state)
+    forecast = outlook(state)
     return page(
         "job/job.html",
         status,
@@ -98,7 +101,8 @@ def _show(job_id: str, status: int = 200, **said: Any) -> Response:
         parked=parked_views(job_id, state, names),
         ways=WAYS,
         hold_names=HOLD_NAMES,
-        chances=(*chance_lines(outlook(state)), *scatter_lines(state)),
+        chances=(*chance_lines(forecast), *scatter_lines(state)),
+        shims=shim_offer(state) if forecast.are_shims_offered else "",
         order=driven_in(state),
         why_order=order_reason(state),
         floor=_floor(state),
@@ -188,6 +192,27 @@ def _release_error(error: InputError | ConflictError) -> dict[str, str]:
     if error.path == "agreed":
         return {"agreed_error": error.remedy}
     return {"release_error": error.remedy}
+
+
+def shim_offer(state: JobState) -> str:
+    """What planning shims in the rings would change."""
+    panels, thick = could_have_shims(state.job), usual_mm(state.job)
+    lower = format_length(thick, state.job.unit, graduation_mm=state.job.graduation_mm)
+    return (
+        f"Rings of {', '.join(panels)}: every mark {lower} lower, and before each lift shims are "
+        "laid as thick as the measured seats ask for."
+    )
+
+
+@blueprint.post("/<job_id>/shims")
+@require_lead
+def plan_shims(job_id: str) -> Response:
+    """Plan shims in the rings: a new revision."""
+    try:
+        jobs.plan_shims(services(), actor(), job_id, key=_key(), revision=whole_number("revision"))
+    except ConflictError as error:
+        return _show(job_id, error.status, shims_error=str(error))
+    return htmx.go_to(url_for("jobs.show", job_id=job_id))
 
 
 @blueprint.post("/<job_id>/invite")

@@ -216,6 +216,11 @@ def _hanger(pane: Pane) -> str:
     )
 
 
+def _ring(pane: Pane) -> str:
+    """Which ring on the panel's back, by where it is."""
+    return _hanger(replace(pane, edge="left"))
+
+
 def _spacing(pane: Pane) -> str:
     panel = next(p for p in pane.here.state.job.panels if p.name == pane.task.panel)
     return panel_back(
@@ -270,17 +275,17 @@ def check_words(here: Here, seat: str) -> str:
 
 
 def _pair(pane: Pane) -> str:
-    return _two(pane, "spacing", live="pair")
+    return _two(pane, "fasteners.pair", "spacing", live="pair")
 
 
 def _cross(pane: Pane) -> str:
-    """Two set seats held against each other."""
-    return _two(pane, "distance")
+    """Two set seats held against each other, the first time or once more."""
+    return _two(pane, "fasteners.cross", "distance")
 
 
-def _two(pane: Pane, apart: str, live: str = "") -> str:
+def _two(pane: Pane, kind: str, apart: str, live: str = "") -> str:
     """Two marks or seats as they should be read."""
-    planned = planned_values(pane.here.state, pane.task.id)
+    planned = planned_values(pane.here.state, f"{kind}:{pane.task.subject}")
     left, right = pair_seats(pane.task.subject)
     return pair_of_marks(
         left,
@@ -319,9 +324,11 @@ _DRAWINGS: Mapping[str, Callable[[Pane], str]] = MappingProxyType(
         "fasteners.pair": _pair,
         "fasteners.again": _seat,
         "fasteners.cross": _cross,
+        "fasteners.recross": _cross,
         "fasteners.anchor": _hole,
         "fasteners.measure": _seat,
         "hold.first_lift": _plain_wall,
+        "panels.shim": _ring,
         "panels.engaged": _panel_wall,
         "panels.level": _panel_wall,
         "panels.facing": _facing_wall,

@@ -290,8 +290,10 @@ CLOSE_UPS = frozenset({"fasteners.mark", "fasteners.measure", "fasteners.again"}
 """Kinds that draw the pencil marks around them."""
 
 
-READ_FROM_HUNG = frozenset({TRIM.name, "panels.move", "panels.level", "close.next_day"})
-"""Kinds whose screen says what was read and decided about hung panels."""
+READ_FROM_HUNG = frozenset(
+    {TRIM.name, "panels.move", "panels.shim", "panels.level", "close.next_day"}
+)
+"""Kinds whose screen says what was read and decided about hung panels, or follows from it."""
 
 
 BY_LEVEL = frozenset(READ_BY_LEVEL)
@@ -341,7 +343,7 @@ def _wall(state: JobState) -> str:
     lines = [(line.name, state.line_height_mm(line)) for line in state.lines]
     given = [(name, seat.given_mm) for name, seat in state.set_seats.items()]
     stops = [stop.seq for stop in state.open_stops]
-    return repr((seats, state.marks_mm, state.set_mm, given, lines, stops))
+    return repr((seats, state.marks_mm, state.set_mm, given, lines, stops, state.order))
 
 
 def _seqs(state: JobState, start: str) -> tuple[int, ...]:
@@ -354,9 +356,10 @@ _ORDER = (
     *("level.tape", "level.line", "reference.line", "stand_back.yes", "stand_back.corners"),
     *("behind.studs", "behind.wall", "close.photo", "before.wall_yes", "level.check"),
     *("panels.engaged", "before.services", "reference.mark", "work.spacing", "panels.level"),
-    *("fasteners.pair", "fasteners.cross", "work.diagonals", "panels.facing"),
+    *("fasteners.pair", "fasteners.cross", "fasteners.recross", "work.diagonals", "panels.facing"),
     *("fasteners.press", "before.tools", "before.people", "before.loads", "before.cautions"),
-    *("secure.lock", "panels.lift", "fasteners.anchor", "fasteners.pilot", "panels.trim"),
+    *("secure.lock", "panels.shim", "panels.lift"),
+    *("fasteners.anchor", "fasteners.pilot", "panels.trim"),
     *("join.ways", "fasteners.mark", "fasteners.measure", "fasteners.again"),
 )
 """Kinds whose screens are alike stand near each other: found by trying, it saves a tenth."""

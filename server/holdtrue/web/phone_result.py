@@ -12,7 +12,7 @@ from holdtrue.domain import events
 from holdtrue.domain.checklist import pair_is_true, pair_off_mm, shown_subject
 from holdtrue.domain.consequence import Consequence, consequence
 from holdtrue.domain.contradictions import contradictions
-from holdtrue.domain.subjects import pair_seats
+from holdtrue.domain.subjects import CROSSED, pair_seats
 from holdtrue.domain.task_kinds import FAILED
 from holdtrue.domain.timeline import CHOICE_WORDS, percent, task_title
 from holdtrue.web.phone_here import Here
@@ -47,7 +47,7 @@ def is_worth_a_screen(a_turn: Turn) -> bool:
         return not pair_is_true(a_turn.after, a_turn.task)
     if kind in ("panels.level", "panels.facing", "close.next_day"):
         return bool(a_turn.entry.body["outcome"] == "measured")
-    if kind in ("fasteners.again", "fasteners.cross"):
+    if kind in ("fasteners.again", *CROSSED):
         return _has_moved(a_turn) or bool(contradictions(a_turn.after))
     if kind == "panels.move":
         return True
@@ -283,6 +283,7 @@ _RESULTS: Mapping[str, Callable[[Here, Turn], Result]] = MappingProxyType(
         "fasteners.measure": _measured,
         "fasteners.again": _crossed,
         "fasteners.cross": _crossed,
+        "fasteners.recross": _crossed,
         "fasteners.pilot": _piloted,
         "fasteners.pair": _paired,
         "level.check": level_checked,

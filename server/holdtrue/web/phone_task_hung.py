@@ -10,10 +10,12 @@ from markupsafe import Markup
 
 from holdtrue.core.geometry import seat_rise_mm
 from holdtrue.core.slope import planned_rise_mm
+from holdtrue.core.trim_kit import MEANS_BY_METHOD, shim_mm
 from holdtrue.domain.checklist import seats_of
 from holdtrue.domain.hanging import panel_of
 from holdtrue.domain.prefill import planned_facing
 from holdtrue.domain.review import residual_words as residual_name
+from holdtrue.domain.shims import shims_for_mm
 from holdtrue.domain.subjects import facing_panels, pair_seats
 from holdtrue.domain.tasks import TASK_KINDS
 from holdtrue.domain.touches import WORDS, Touched
@@ -112,6 +114,20 @@ def level_screen(pane: Pane, base: Shown) -> Shown:
     return edge_screen(pane, replace(base, lines=(*base.lines, *words)))
 
 
+def shim_screen(pane: Pane, base: Shown) -> Shown:
+    """How thick, and of how many shims; which ring it is, as it is seen on the back."""
+    here, seat = pane.here, pane.task.subject
+    thick = shims_for_mm(here.state, seat)
+    if thick is None:
+        return base
+    number = Number(what=f"Ring {seat}", value=large(thick, here.unit), where="thick")
+    one = shim_mm(here.state.job.unit)
+    count = round(thick / one)
+    shims = f"{count} shim{'' if count == 1 else 's'} of {small(one, here.unit)}"
+    words = f"{shims}, between ring and fastener." if count else "No shim in this ring."
+    return replace(base, numbers=(number,), lines=(words,))
+
+
 def lift_screen(pane: Pane, base: Shown) -> Shown:
     panel = next(p for p in pane.here.state.job.panels if p.name == pane.task.subject)
     mass = large_mass(panel.mass_kg, pane.here.unit)
@@ -138,6 +154,27 @@ def crew_words(values: Mapping[str, Any]) -> str:
     platforms = next(f for f in TASK_KINDS["before.people"].fields if f.name == "platform")
     stood = dict(platforms.choices)[values["platform"]]
     return f"Counted for the lift: {values['people']} people, on {stood}."
+
+
+def engaged_screen(pane: Pane, base: Shown) -> Shown:
+    """The gap to every panel beside it that hangs: it is slid there while it is seated."""
+    here, panel = pane.here, pane.task.subject
+    if "slide" not in MEANS_BY_METHOD[pane.task.method]:
+        return base
+    numbers = []
+    for task in here.tasks:
+        if task.kind.name != "panels.facing" or task.panel != panel:
+            continue
+        p, q = facing_panels(task.subject)
+        if is_beside_each_other(here, p, q):
+            found = planned_facing(here.state, task.subject)
+            middle = large((found.first_mm + found.second_mm) / 2, here.unit)
+            other = q if panel == p else p
+            numbers.append(Number(what=f"Gap to {other}", value=middle, where="half-way along it"))
+    if len(numbers) < 2:
+        return replace(base, numbers=tuple(numbers))
+    words = "Where it cannot be both: as far off on either side."
+    return replace(base, numbers=tuple(numbers), lines=(words,))
 
 
 def facing_screen(pane: Pane, base: Shown) -> Shown:
@@ -171,7 +208,10 @@ def trim_screen(pane: Pane, base: Shown) -> Shown:
         )
         for touch in touches
     )
-    return replace(base, numbers=numbers, lines=trim_lines(here, panel))
+    lines = trim_lines(here, panel)
+    if any(touch.means == "slide" for touch in touches):
+        lines = (*lines, "If it does not slide so far, record how far it went.")
+    return replace(base, numbers=numbers, lines=lines)
 
 
 def touch_name(touch: Touched, panel: str) -> str:

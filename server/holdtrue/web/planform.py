@@ -16,7 +16,7 @@ from holdtrue.web import forms
 from holdtrue.web.forms import Tree
 
 _LENGTHS = re.compile(
-    r"panels\[\d+\]\.(width|height|depth|bumper|centre_depth|centre\.[xy])"
+    r"panels\[\d+\]\.(width|height|depth|bumper|shims|centre_depth|centre\.[xy])"
     r"|panels\[\d+\]\.centre_of_gravity\.(in|down)"
     r"|panels\[\d+\]\.hangers\[\d+\]\.(in|in_from_right|down|hole_down)"
     r"|panels\[\d+\]\.layers\[\d+\]\.thickness"

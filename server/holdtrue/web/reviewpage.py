@@ -6,7 +6,7 @@ what tolerances are thought in.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Literal
@@ -31,6 +31,7 @@ from holdtrue.domain.review import (
     seat_rows,
     way_words,
 )
+from holdtrue.domain.rings import SHIM
 from holdtrue.domain.state import JobState, Point, Stop
 from holdtrue.domain.tasks import STAGES
 from holdtrue.domain.timeline import Line, percent, timeline
@@ -94,6 +95,17 @@ class FoundView:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ShimView:
+    """Shims of one ring; ``was`` where others were laid than was said."""
+
+    ring: str
+    thick: str
+    was: str
+    by: str
+    when: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StageView:
     title: str
     tasks: tuple[Task, ...]
@@ -108,6 +120,7 @@ class ReviewView:
     whole: tuple[ResidualView, ...]
     outside: tuple[ResidualView, ...]
     bars: tuple[str, ...]
+    shims: tuple[ShimView, ...]
     stops: tuple[StopView, ...]
     found: FoundView | None
     photos: tuple[Photo, ...]
@@ -152,6 +165,7 @@ def review_view(state: JobState, entries: Sequence[Entry], names: Mapping[str, s
         whole=_pick(rows, views, ("centre", "height", "line")),
         outside=tuple(views[row.name] for row in outside(rows)),
         bars=bars_to_accepting(state),
+        shims=tuple(_shims(state, names)),
         stops=tuple(_stop(stop, names) for stop in state.stops),
         found=_found(state, names),
         photos=tuple(photo for photo in photos(entries) if not photo.is_parked),
@@ -311,6 +325,22 @@ def _found(state: JobState, names: Mapping[str, str]) -> FoundView | None:
         if release is not None and is_released
         else "",
     )
+
+
+def _shims(state: JobState, names: Mapping[str, str]) -> Iterator[ShimView]:
+    for seat in state.form.seats:
+        record = state.records.get(SHIM + seat)
+        if record is None:
+            continue
+        both = record.values["thick"]["mm"], record.planned["thick"]["mm"]
+        laid, told = (_both(float(mm), state.job.unit) for mm in both)
+        yield ShimView(
+            ring=seat,
+            thick=laid,
+            was=told if told != laid else "",
+            by=names.get(record.who, record.who),
+            when=record.when,
+        )
 
 
 def _can_repeat(task: Task) -> bool:

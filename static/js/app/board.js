@@ -1,7 +1,7 @@
 /** Every task with its status as this phone knows it, and which one is next. */
 
 import { isDrilled } from "../core/problem.js";
-import { verdicts } from "./hung.js";
+import { facingPanels, verdicts } from "./hung.js";
 import { isHoleBarred, isPanelOther, isWallOther } from "./resurvey.js";
 import { subjectOf } from "./subject.js";
 import { stopOf } from "./stops.js";
@@ -21,7 +21,8 @@ export function board(job, step) {
   const done = doneNow(step);
   const titles = new Map(tasks.map((task) => [task.id, task.title]));
   return tasks.map((task) => {
-    const needs = task.needs.flatMap((need) => (need.startsWith("stage:") ? awaited(tasks, need.slice(6)) : [need]));
+    const needs = task.kind === "panels.trim" ? readingsOfHung(tasks, step)
+      : task.needs.flatMap((need) => (need.startsWith("stage:") ? awaited(tasks, need.slice(6)) : [need]));
     // a trim that was asked for here
     if (task.kind === "secure.lock") needs.push(`panels.trim:${task.subject}`);
     const stop = stopOf(step, job, task);
@@ -39,6 +40,11 @@ export function board(job, step) {
 /** Every task of a stage that later ones wait for. @type {(tasks: readonly Task[], stage: string) => string[]} */
 const awaited = (tasks, stage) =>
   tasks.filter((task) => task.stage === stage && !task.optional && task.awaited !== false).map(({ id }) => id);
+
+/** Nothing is trimmed before all that hangs is read. @type {(tasks: readonly Task[], step: Step) => string[]} */
+const readingsOfHung = (tasks, { done }) => tasks.filter(({ kind, subject }) =>
+  ["panels.level", "panels.facing"].includes(kind)
+  && facingPanels(subject).every((panel) => done.has(`panels.engaged:${panel}`))).map(({ id }) => id);
 
 /** A panel read outside here needs its trim, which the server has not listed yet. @type {(job: Job, step: Step) => Task[]} */
 function withTrims(job, step) {
@@ -60,8 +66,7 @@ function trimOf(job, id) {
   const panel = subjectOf(id);
   return {
     id, kind: "panels.trim", stage: "panels", title: `Trim ${panel}`, subject: panel, panel,
-    ask: `Trim panel ${panel}, then check it again.`, status: "waiting", why: "",
-    needs: job.tasks.filter(({ kind, panel: of }) => kind === "panels.level" && of === panel).map((t) => t.id),
+    ask: `Trim panel ${panel}, then check it again.`, status: "waiting", why: "", needs: [],
     optional: false, lead_only: false, has_plan: true, stands: 0, done: false, bar: "",
   };
 }
@@ -110,6 +115,7 @@ const handOverStop = ({ stops }, { kind }) =>
 function holds(job, step, task) {
   if (step.hold && HELD_STAGES.includes(task.stage)) return step.hold;
   if (step.trimHold && ["secure", "close"].includes(task.stage) && task.kind !== "close.next_day") return step.trimHold;
+  if (step.shimHold && task.kind === "panels.shim") return step.shimHold;
   if (step.marksHold && task.stage === "fasteners") return step.marksHold;
   if (step.isSurveyHeld && ["level.line", "level.tape"].includes(task.kind)) return step.hold;
   if (!["fasteners", "panels"].includes(task.stage)) return "";

@@ -11,6 +11,8 @@ const SUM_MM = 2;
 
 /** Two on two ladders, a third one steadying. */
 const LADDERS_PEOPLE = 3;
+/** Most a ring takes in shims. */
+const SHIM_MOST_MM = 4;
 
 /** Means of a trim that concern the panel, not one of its seats. */
 const WHOLE_PANEL = ["slide", "bumper"];
@@ -34,11 +36,12 @@ export function checkValues(kind, subject, values, { plannedMm, unit, seats, mat
     case "before.services": return checkNear(values);
     case "secure.try": return checkTried(values, outcome);
     case "level.check": return checkLevel(values);
-    case "fasteners.cross": return checkCross(values);
+    case "fasteners.cross": case "fasteners.recross": return checkCross(values);
     case "work.spacing": return checkSum(values, plannedMm.spacing, unit);
     case "work.rail": return checkRail(values, unit);
     case "level.line": return checkLine(math, subject, values.height, unit);
     case "panels.trim": return checkTrim(values, seats);
+    case "panels.shim": return checkShims(values.thick, unit);
     default:
       for (const [choice, rest] of [["low", "level"], ["higher", "level"], ["ahead", "as_planned"]]) {
         if (choice in values) checkBy(values, choice, rest);
@@ -119,7 +122,14 @@ function checkTrim(values, seats) {
   if (!WHOLE_PANEL.includes(means) && !seats.includes(seat)) throw new TypedError("seat", `choose one of ${seats.join(", ")}`);
   const ways = WAYS[means];
   if (!ways.includes(way || ways[0]) || (means === "slide" && !way)) throw new TypedError("way", `choose ${ways.join(" or ")}`);
-  if (!(values.by?.mm > 0)) throw new TypedError("by", "type by how much it was moved");
+  // a panel at the end of its play does not go at all
+  if (!(values.by?.mm > 0 || (means === "slide" && values.by?.mm === 0))) throw new TypedError("by", "type by how much it was moved");
+}
+
+/** @type {(thick: { mm: number }, unit: string) => void} */
+function checkShims(thick, unit) {
+  if (thick.mm <= SHIM_MOST_MM + 1e-9) return;
+  throw new TypedError("thick", `is more than a ring takes: at most ${formatLength(SHIM_MOST_MM, unit)}`);
 }
 
 /** @type {(math: State, name: string, height: { mm: number }, unit: string) => void} */

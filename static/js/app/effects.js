@@ -58,7 +58,7 @@ export function eventOf(job, state, entry) {
     case "fasteners.anchor": return { type: "anchored", seat: subject };
     case "fasteners.measure": return measuredEvent(job, entry, subject);
     case "fasteners.again": return { type: "again", seat: subject, reading: readingOf(job, entry) };
-    case "fasteners.cross": return crossedEvent(job, state, entry, subject);
+    case "fasteners.cross": case "fasteners.recross": return crossedEvent(job, state, entry, subject);
     case "level.line": return lineEvent(job, entry, subject);
     case "level.check": return levelEvent(valuesOf(job, entry));
     case "work.hanger": return hangerEvent(job, state, entry, subject);
@@ -101,7 +101,7 @@ function crossedEvent(job, state, entry, subject) {
   if (entry.fields.outcome === "as_planned") return crossedAsPlanned(state, subject, a, b);
   const values = valuesOf(job, entry);
   return {
-    type: "crossed", a, b, distance_mm: values.distance?.mm ?? null,
+    type: "crossed", a, b, is_again: kindOf(entry.task) === "fasteners.recross", distance_mm: values.distance?.mm ?? null,
     rise_mm: values.higher === "unread" ? null : readRise(values), is_turned: values.turned === "yes",
   };
 }
@@ -110,7 +110,7 @@ function crossedEvent(job, state, entry, subject) {
 function crossedAsPlanned(state, subject, a, b) {
   const { apart, higher, by } = plannedApart(state, subject, false);
   const rise = readRise({ higher, by: { mm: Number(by.toFixed(6)) } });
-  return { type: "crossed", a, b, distance_mm: Number(apart.toFixed(6)), rise_mm: rise, is_turned: false };
+  return { type: "crossed", a, b, distance_mm: Number(apart.toFixed(6)), rise_mm: rise, is_turned: false, is_again: false };
 }
 
 /** @type {(job: Job, entry: Entry, line: string) => Event | null} */

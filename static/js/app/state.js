@@ -26,6 +26,7 @@ import { late } from "./late.js";
  * @property {boolean} isSurveyHeld the level lines too
  * @property {string} foundHold why nobody drills before the lead has looked: found here, before drilling
  * @property {string} trimHold why nobody can tell here whether the hung panels are done
+ * @property {string} shimHold why nobody can tell here how thick the shims should be
  * @property {string} marksHold why the marks that are left are not to be trusted
  */
 
@@ -88,5 +89,6 @@ function firstStep(job) {
     foundHold: "",
     marksHold: "",
     trimHold: "",
+    shimHold: "",
   };
 }

@@ -19,10 +19,11 @@ const HUNG_HOLD = "send first: what hangs moves the marks that are left";
 const TRIM_HOLD = "send first: whether a trim is needed is worked out by the server";
 const LEVEL_HOLD = "send first: what was read by level is worked out anew by the server";
 const HANGER_HOLD = "send first: the hanger is to be measured again";
+const SHIM_HOLD = "send first: how thick the shims are is worked out from what you measured";
 const UNDO_HOLD = "send first: what was taken back changes the numbers";
 const FOUND_HOLD = "the lead must look first: something to keep clear of was found";
 const NUMBERS = new Set([
-  "fasteners.mark", "fasteners.pilot", "fasteners.anchor", "fasteners.measure", "fasteners.again", "fasteners.cross",
+  "fasteners.mark", "fasteners.pilot", "fasteners.anchor", "fasteners.measure", "fasteners.again", "fasteners.cross", "fasteners.recross",
   "level.line", "level.check", "fasteners.stick", "work.hanger", "work.wire", "work.rail", "reference.mark",
   "behind.studs", "behind.wall",
 ]);
@@ -33,7 +34,7 @@ export function after(job, step, entry) {
   if (entry.kind === "way" && entry.fields.what.startsWith("stop:")) return stopped(step, entry);
   const event = eventOf(job, step.math, entry);
   const math = event ? evolve(step.math, event) : step.math;
-  const next = { ...step, math };
+  const next = { ...step, math, shimHold: event ? SHIM_HOLD : step.shimHold };
   if (entry.kind === "task") return recorded(job, step, next, entry);
   const again = KEPT.get(entry.fields.what);
   if (again) return readAgain(next, entry, again);
@@ -50,7 +51,7 @@ const isFastenerOther = (before, now, seat) =>
 function readAgain(step, { seat, fields }, again) {
   const own = [...again, "measure", "again"].map((name) => `fasteners.${name}:${seat}`);
   const next = without(step, (task) => own.includes(task)
-    || (kindOf(task) === "fasteners.cross" && pairSeats(subjectOf(task)).includes(seat)));
+    || (["fasteners.cross", "fasteners.recross"].includes(kindOf(task)) && pairSeats(subjectOf(task)).includes(seat)));
   return fields.what === "free:moved" ? { ...next, hold: HANGER_HOLD } : next;
 }
 
@@ -115,6 +116,7 @@ function recorded(job, before, next, entry) {
     }
     case "level.check": return isReadByLevel(before) ? { ...step, hold: LEVEL_HOLD } : step;
     case "panels.level": case "panels.facing": case "close.next_day": return read(job, hungHeld(step, entry), entry);
+    case "panels.shim": return shimmed(step, entry);
     case "panels.trim": return entry.fields.means === "none" ? step : {
       ...without(loosened(hungHeld(step, entry), subject), (task) => isReadingOf(task, subject)),
       readings: step.readings.filter(({ task }) => !isReadingOf(task, subject)),
@@ -144,7 +146,14 @@ const isReadByLevel = ({ records }) => [...records.keys()].some((task) =>
 function hungHeld(step, { task, fields }) {
   const isSaid = fields.outcome === "measured" || kindOf(task) === "panels.trim";
   const isLeft = step.math.form.seats.some((seat) => !(seat in step.math.set));
-  return isSaid ? { ...step, trimHold: TRIM_HOLD, marksHold: isLeft ? HUNG_HOLD : step.marksHold } : step;
+  return isSaid ? { ...step, trimHold: TRIM_HOLD, shimHold: SHIM_HOLD, marksHold: isLeft ? HUNG_HOLD : step.marksHold } : step;
+}
+
+/** Other shims than said ask for others in the next ring; a panel that bears elsewhere moves the marks that are left. @type {(step: Step, entry: Entry) => Step} */
+function shimmed(step, { fields }) {
+  const isLeft = step.math.form.seats.some((seat) => !(seat in step.math.set));
+  const shimHold = fields.outcome === "measured" ? SHIM_HOLD : step.shimHold;
+  return { ...step, shimHold, marksHold: isLeft ? HUNG_HOLD : step.marksHold };
 }
 
 /** A hung panel was read: its trim is asked for while a reading is outside. @type {(job: Job, step: Step, entry: Entry) => Step} */

@@ -96,7 +96,8 @@ function linesWith(state, name, heightMm) {
 
 /** @type {(state: State, event: Extract<Event, { type: "crossed" }>) => State} */
 function crossed(state, { type: _, ...reading }) {
-  const others = state.crossed.filter(({ a, b }) => a !== reading.a || b !== reading.b);
+  const others = state.crossed.filter(({ a, b, is_again: isAgain }) =>
+    a !== reading.a || b !== reading.b || isAgain !== reading.is_again);
   return remarked({ ...state, crossed: [...others, reading] });
 }
 

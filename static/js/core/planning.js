@@ -61,9 +61,12 @@ export function toDoAgain(state, seat) {
   };
 }
 
-/** Set seats as their panels bear on them. @type {(state: State) => Record<string, Point>} */
+/** Set seats as their panels bear on them, with the shims in their rings. @type {(state: State) => Record<string, Point>} */
 export function bearingMm(state) {
-  return { ...state.estimateMm, ...picked(state.hungMm, (name) => name in state.set) };
+  const raised = state.problem.raised_mm;
+  /** @type {[string, Point][]} */
+  const places = Object.entries(state.estimateMm).map(([name, [x, y]]) => [name, [x, y + (raised[name] ?? 0)]]);
+  return { ...Object.fromEntries(places), ...picked(state.hungMm, (name) => name in state.set) };
 }
 
 /**

@@ -27,7 +27,7 @@ import { readForm } from "./form.js";
 /**
  * Two seats against each other: by tape, and b over a by level; null where not read.
  * @typedef {{ a: string, b: string, distance_mm: number | null, rise_mm: number | null,
- *   is_turned: boolean }} Crossed
+ *   is_turned: boolean, is_again: boolean }} Crossed; is_again: read once more
  */
 /** @typedef {{ name: string, y_mm: number, is_read: boolean, seats: string[] }} Line */
 /** A hole given up. @typedef {{ seat: string, at_mm: Point, is_full: boolean, is_usable: boolean }} Hole */
@@ -42,7 +42,7 @@ import { readForm } from "./form.js";
 /**
  * @typedef {object} Frame what the plan is made from (``survey.js``)
  * @property {{ width_mm: number, height_mm: number, centre_mm: Point, measured_on: string,
- *   is_by_hangers: boolean, hangers_mm: Point[] }[]} panels
+ *   is_by_hangers: boolean, hangers_mm: Point[], shims_mm: number }[]} panels
  * @property {[number, number, string][]} neighbours
  * @property {number[][]} groups
  * @property {number} slope_mm_per_m
@@ -79,6 +79,7 @@ import { readForm } from "./form.js";
  * @property {Line[]} lines
  * @property {Record<string, Point>} estimate_mm
  * @property {Record<string, Point>} hung_mm set seats as readings on their hung panels put them
+ * @property {Record<string, number>} raised_mm seats whose ring was shimmed: how much more than planned
  * @property {Record<string, Point>} aims_mm seats to be made again clear of their old holes
  * @property {number[]} stick_panels panels whose others a story stick carries from the first seat
  * @property {Record<string, Point>} again second readings of set seats: x, and above the level line
@@ -113,7 +114,7 @@ import { readForm } from "./form.js";
  * @property {boolean} levelIsLaser
  */
 
-export const VERSION = 3;
+export const VERSION = 4;
 
 /** @type {(problem: Problem) => State} */
 export function opened(problem) {

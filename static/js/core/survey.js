@@ -58,12 +58,12 @@ export function withStuds(state, studs) {
   return plannedAgain(state, { ...state.problem, wall: { ...state.problem.wall, studs } });
 }
 
-/** Every seat's planned place; a slope turns a panel about the middle of its hangers. @type {(problem: Problem) => Point[]} */
+/** Every seat's planned place, lower by what shims are planned in its ring; a slope turns a panel about the middle of its hangers. @type {(problem: Problem) => Point[]} */
 function plannedMm({ frame }) {
   const slope = frame.slope_mm_per_m / 1000;
-  return frame.panels.flatMap(({ centre_mm: [x, y], hangers_mm: hangers }) => {
+  return frame.panels.flatMap(({ centre_mm: [x, y], hangers_mm: hangers, shims_mm: lower }) => {
     const meanV = hangers.reduce((sum, [, v]) => sum + v, 0) / hangers.length;
-    return hangers.map(([u, v]) => /** @type {Point} */ ([x + u - slope * (v - meanV), y + v + slope * (x + u)]));
+    return hangers.map(([u, v]) => /** @type {Point} */ ([x + u - slope * (v - meanV), y + v + slope * (x + u) - lower]));
   });
 }
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
@@ -29,10 +29,12 @@ class Job:
     code: str
 
 
-def prepared(server: Server, *, until: str | None = None) -> Job:
+def prepared(
+    server: Server, *, until: str | None = None, document: Mapping[str, Any] | None = None
+) -> Job:
     """A job made and released before the server runs, begun by somebody up to a task."""
     with server.opened() as services:
-        return prepare(services, until=until)
+        return prepare(services, until=until, document=document)
 
 
 def prepare(
@@ -40,7 +42,7 @@ def prepare(
     *,
     until: str | None = None,
     holds: tuple[str, ...] = (),
-    document: dict[str, Any] | None = None,
+    document: Mapping[str, Any] | None = None,
 ) -> Job:
     job_id = released(services, LEAD, document or golden(), holds)
     key = services.ids.key()

@@ -12,9 +12,11 @@ from playwright.sync_api import Browser, Page
 from holdtrue.core.lengths import format_length
 from holdtrue.domain.consequence import Residual
 from holdtrue.domain.errors import InputError
-from holdtrue.domain.readings import doubt, read_values
+from holdtrue.domain.readings import check_values, doubt, read_values
+from holdtrue.domain.state import JobState
 from holdtrue.domain.tasks import TASK_KINDS, TaskKind
 from holdtrue.web import phone_words as server_words
+from tests.domain.crew import hung_low
 from tests.e2e.phone_modules import open_modules
 
 Values = dict[str, Any]
@@ -49,6 +51,23 @@ async (cases) => {
       { kind, where: kind === "gap" || kind === "step" ? "A|upper-left" : kind === "slack"
         ? "upper-left1-upper-left2" : "A", valueMm: mm }, unit, unit === "mm"),
   }));
+}
+"""
+
+
+CHECK = """
+async (cases) => {
+  const { checkValues } = await import("/static/js/app/checks.js");
+  const { TypedError } = await import("/static/js/app/reading.js");
+  return cases.map(({ kind, subject, values, unit }) => {
+    try {
+      checkValues(kind, subject, values, { plannedMm: {}, unit, seats: ["A1", "A2"], outcome: "" });
+      return null;
+    } catch (error) {
+      if (!(error instanceof TypedError)) throw error;
+      return { path: error.path, remedy: error.message };
+    }
+  });
 }
 """
 
@@ -158,6 +177,42 @@ def test_the_phone_reads_3000_forms_as_the_server_does(modules: Page) -> None:
         is_read = "values" in server
         seen["doubted" if is_read and server["doubt"] else "read" if is_read else "refused"] += 1
     assert min(seen.values()) > 150, seen
+
+
+def test_the_phone_takes_shims_and_trims_as_the_server_does(modules: Page) -> None:
+    random = Random(4_004)
+    state = hung_low().state
+    cases = [a_touch(random) for _ in range(600)]
+    told = modules.evaluate(CHECK, cases)
+    for case, phone in zip(cases, told, strict=True):
+        assert phone == refused_by_server(state, case), case
+    assert 100 < told.count(None) < 500
+
+
+def a_touch(random: Random) -> Values:
+    """A shim laid or a trim by hand, often not as it should be."""
+    mm = random.choice((0.0, 0.5, 3.9, 4.0, 4.1, 25.4 / 64))
+    unit = random.choice(UNITS)
+    if random.random() < 0.3:
+        values: Values = {"thick": {"mm": mm, "typed": "so much"}}
+        return {"kind": "panels.shim", "subject": "A1", "values": values, "unit": unit}
+    values = {"means": random.choice(("shim", "screw", "hanger", "slide", "bumper", "none"))}
+    if random.random() < 0.9:
+        values["by"] = {"mm": mm, "typed": "so much"}
+    if random.random() < 0.8:
+        values["seat"] = random.choice(("A1", "A2", "B1", ""))
+    if random.random() < 0.8:
+        values["way"] = random.choice(("up", "down", "left", "right", "in", "out"))
+    return {"kind": "panels.trim", "subject": "A", "values": values, "unit": unit}
+
+
+def refused_by_server(state: JobState, case: Values) -> Values | None:
+    kind = TASK_KINDS[case["kind"]]
+    try:
+        check_values(state, kind, case["subject"], case["values"], {}, case["unit"])
+    except InputError as error:
+        return {"path": error.path, "remedy": error.remedy}
+    return None
 
 
 def test_the_phone_says_2000_lengths_in_the_servers_words(modules: Page) -> None:

@@ -78,6 +78,7 @@ def test_a_task_that_is_gone_once_it_is_done_takes_its_repeat(at: At) -> None:
     level = site.see("panels.level:A").form("task-form")
     typed = {"low": "left", "by": "1/8", "echoed.by": "1/8"}
     site.send(level.filled(typed).pressed("Record what I measured"))
+    site.tap("panels.facing:A|B", "As planned")
     form = site.see("panels.trim:A").form("task-form").pressed("Done as advised")
 
     first, second = site.send(form), site.send(form)

@@ -133,6 +133,8 @@ def test_a_reading_out_of_tolerance_says_what_to_trim(at: At) -> None:
     shown = site.see(sent.headers["Location"])
     assert "Outside tolerance: trim A." in shown.words
     assert "Shim A1 up " in shown.words
+    # nothing is trimmed before all that hangs was read
+    site.tap("panels.facing:A|B", "As planned")
     trim = site.see("panels.trim:A").form("task-form").fields
     assert "'seat': 'A1'" in trim["seen"]
     assert "'means': 'shim'" in trim["seen"]

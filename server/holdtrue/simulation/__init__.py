@@ -1,0 +1,1 @@
+"""Installs played by the product's own rules, with errors of stated sizes."""
