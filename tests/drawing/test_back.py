@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -118,3 +120,9 @@ def test_hostile_panel_names_stay_text(staithe: Plan) -> None:
     drawn = read(panel_back(panel, fmt=whole_mm))
     assert any('<g onload="x">&' in t for t in drawn.texts)
     assert not any("onload" in e.attrib for e in drawn.root.iter())
+
+
+def test_spacings_are_named_as_their_seats_stand_from_the_front(staithe: Plan) -> None:
+    drawn = panel_back(staithe.job.panels[0], fmt=whole_mm, which="spacing", is_live=True)
+    assert re.findall(r'data-live="([^"]*)"', drawn) == ["spacing:N2-N3", "spacing:N1-N2"]
+    assert "data-live" not in panel_back(staithe.job.panels[0], fmt=whole_mm, which="spacing")

@@ -62,6 +62,7 @@ def panel_back(
     max_height_px: float = 320.0,
     id_: str | None = None,
     printed: bool = False,
+    is_live: bool = False,
 ) -> str:
     """A panel's back (or the front it was measured on) with the dimensions to be measured.
 
@@ -69,7 +70,8 @@ def panel_back(
     edge and down. ``from_side``: the edge the tape starts at, as seen on this face. ``values``
     replace what is written: keys "in:0", "down:0" (hanger index), "spacing:0" (between neighbours,
     from the left on this face), "diagonal:0" (from the top left corner), "diagonal:1". ``blank``
-    writes "?" where there is no value yet.
+    writes "?" where there is no value yet. ``is_live`` names the spacings (spacing:A1-A2) for a
+    script that works them out anew.
     """
     hangers = face_hangers(panel)
     label = _labels(values or {}, fmt, blank)
@@ -90,7 +92,7 @@ def panel_back(
         rect(view.left, view.top, view.right - view.left, view.bottom - view.top, "d-panel"),
         *([] if face == "front" else _stretcher(view)),
         text((view.left + view.right) / 2, view.top + 16, "top", parts.SMALL, "d-text-soft"),
-        *_dimensions(panel, which, chosen, hangers, from_side, label, view, width_px),
+        *_dimensions(panel, which, chosen, hangers, from_side, label, view, width_px, is_live),
         *(e for h in hangers for e in _hanger(h, view, h.index == in_hand)),
     ]
     return picture(
@@ -177,6 +179,7 @@ def _dimensions(
     label: Callable[[str, float], str],
     view: View,
     width_px: float,
+    is_live: bool,
 ) -> list[Element]:
     room = (2.0, width_px - 2.0)
     drawn: list[Element] = []
@@ -185,7 +188,7 @@ def _dimensions(
     if which in ("down", "all"):
         drawn += _down(panel, chosen, label, view)
     if which == "spacing":
-        drawn += _spacing(hangers, label, view, room)
+        drawn += _spacing(hangers, label, view, room, is_live)
     if which == "diagonals":
         drawn += _diagonals(panel, label, view)
     return drawn
@@ -230,6 +233,7 @@ def _spacing(
     label: Callable[[str, float], str],
     view: View,
     room: tuple[float, float],
+    is_live: bool,
 ) -> list[Element]:
     drawn: list[Element] = []
     for k, (a, b) in enumerate(pairwise(hangers)):
@@ -245,9 +249,16 @@ def _spacing(
                 size=_TEXT,
                 room=room,
                 hand=True,
+                live=_pair(a, b) if is_live else None,
             )
         )
     return drawn
+
+
+def _pair(a: FaceHanger, b: FaceHanger) -> str:
+    """As the seats stand from the front, whatever face this is."""
+    first, second = sorted((a, b), key=lambda hanger: hanger.index)
+    return f"spacing:{first.name}-{second.name}"
 
 
 def _diagonals(panel: Panel, label: Callable[[str, float], str], view: View) -> list[Element]:

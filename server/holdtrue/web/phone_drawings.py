@@ -224,7 +224,12 @@ def _ring(pane: Pane) -> str:
 def _spacing(pane: Pane) -> str:
     panel = next(p for p in pane.here.state.job.panels if p.name == pane.task.panel)
     return panel_back(
-        panel, fmt=pane.here.fmt, which="spacing", width_px=WIDTH, max_height_px=BACK_HEIGHT
+        panel,
+        fmt=pane.here.fmt,
+        which="spacing",
+        width_px=WIDTH,
+        max_height_px=BACK_HEIGHT,
+        is_live=True,
     )
 
 

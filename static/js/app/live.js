@@ -26,7 +26,9 @@ const EXPECTED = {
 export function liveValue(math, name, unit) {
   const [what, subject] = [name.slice(0, name.indexOf(":")), name.slice(name.indexOf(":") + 1)];
   if (what.startsWith("pair-")) return pairValue(math, what, subject, unit);
-  if (what === "spacing") return { mm: hangersApart(math.problem, pairSeats(subject)) };
+  if (what === "spacing") {
+    return pairSeats(subject).every((seat) => seat in math.now) ? { mm: hangersApart(math.problem, pairSeats(subject)) } : null;
+  }
   if (what.startsWith("level-")) return levelValue(math, what, subject, unit);
   const now = math.now[subject];
   if (!now) return null;

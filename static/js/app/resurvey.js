@@ -3,8 +3,6 @@
  * itself where nothing but the marks changes, and what it cannot judge waits for the server.
  */
 
-import { panelOfSeat } from "./words.js";
-
 /** @typedef {import("./types.js").Job} Job */
 /** @typedef {import("./types.js").Entry} Entry */
 /** @typedef {import("./state.js").Step} Step */
@@ -46,7 +44,7 @@ const isSameLines = (before, after) => before.length === after.length && before.
 /** A hanger of its panel is not where the server has it. @type {(job: Job, math: State, seat: string) => boolean} */
 export function isPanelOther(job, math, seat) {
   if (math.problem === job.problem) return false;
-  const k = Object.keys(job.panels).indexOf(panelOfSeat(seat));
+  const k = job.problem.seat_panel[job.problem.seats.indexOf(seat)];
   const [was, now] = [job.problem, math.problem].map(({ frame }) => frame.panels[k].hangers_mm);
   return now.some(([u, v], i) => u !== was[i][0] || v !== was[i][1]);
 }

@@ -48,6 +48,7 @@ def test_an_install_goes_on_by_hangers_and_studs_as_measured_without_network(
         ivo.work(until=SPACING)
         # 21 1/8 in was planned, and would not agree with what was read from the edges
         assert ivo.page.locator('[name="spacing"]').input_value() == "20 3/4"
+        expect(ivo.page.locator("figure svg [data-live^=spacing]")).to_have_text("20 3/4 in")
         ivo.work(until="behind.studs")
         ivo.do("behind.studs", STUDS)
         shown = work_and_read(ivo)
