@@ -163,7 +163,7 @@ def test_taken_off_and_hung_again_a_panel_may_slide_anew() -> None:
     crew.record(f"panels.trim:{first}", {"means": "slide", "way": way, "by": "0"})
     index = {"A": 0, "B": 1}[first]
     assert kit_of(crew.state).ends == {(index, 1 if way == "right" else -1)}
-    crew.record("panels.facing:A|B", {"first": "56", "second": "44", "ahead": "as_planned"})
+    crew.record(f"panels.level:{first}", {"low": "left", "by": "4"})
     crew.walk(until=f"panels.trim:{first}")
     crew.record(f"panels.trim:{first}", {"means": "shim", "seat": f"{first}1", "by": "1"})
     assert kit_of(crew.state).ends == frozenset()
