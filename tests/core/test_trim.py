@@ -488,12 +488,15 @@ def test_a_panel_is_trimmed_with_what_its_way_of_hanging_has(method: Any, kinds:
     assert {kind for kind, *_ in seat_means(Kit(), hang=model.Hang(method=method))} == kinds
 
 
-@pytest.mark.parametrize(("unit", "step"), [("mm", 0.5), ("in", 25.4 / 32), ("ft", 25.4 / 32)])
-def test_steps_are_those_a_tape_of_the_job_shows(unit: str, step: float) -> None:
+@pytest.mark.parametrize(
+    ("unit", "shim", "slide"),
+    [("mm", 0.5, 0.5), ("in", 25.4 / 64, 25.4 / 32), ("ft", 25.4 / 64, 25.4 / 32)],
+)
+def test_steps_are_those_of_the_jobs_unit(unit: str, shim: float, slide: float) -> None:
     hook = Fastener(name="hook", into="hollow", turn_mm=1.2)
     plan = make_plan(replace(row(panel("A")), unit=unit, fasteners=(hook,)))
     kit = plan_kit(plan)
-    assert (kit.shim_mm, kit.slide_mm) == (step, step)
+    assert (kit.shim_mm, kit.slide_mm) == (shim, slide)
     assert kit.screw_mm == {"A1": 0.6, "A2": 0.6}
     still = make_plan(replace(plan.job, fasteners=(replace(hook, turn_mm=None),)))
     assert plan_kit(still).screw_mm == {}
