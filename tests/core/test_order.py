@@ -29,6 +29,17 @@ def test_the_middle_is_that_of_the_whole_group_not_the_reference_line() -> None:
     assert panel_order(make_plan(row(*(panel(n) for n in "ABC"), offset_mm=2000.0))) == (1, 0, 2)
 
 
+def test_panels_as_far_from_the_middle_keep_their_turns_wherever_the_work_hangs() -> None:
+    """In inches the inner two are on half a thousandth of a millimetre from the middle."""
+
+    def order(offset_mm: float) -> tuple[int, ...]:
+        gaps = (3.175,) * 3
+        layout = Layout(kind="row", gaps_mm=gaps, height_at_mm=1500.0, offset_mm=offset_mm)
+        return panel_order(make_plan(job(*(panel(n, 304.8) for n in "ABCD"), layout=layout)))
+
+    assert {order(7.3 * k) for k in range(200)} == {(1, 2, 0, 3)}
+
+
 def test_in_a_column_they_go_from_the_middle_up_and_down_the_higher_first() -> None:
     def order(names: str) -> tuple[int, ...]:
         layout = Layout(kind="column", gaps_mm=(20.0,) * (len(names) - 1), height_at_mm=1500.0)

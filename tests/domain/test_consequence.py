@@ -98,7 +98,7 @@ def test_the_worst_of_each_kind_is_the_one_with_the_largest_share() -> None:
         ("fasteners.measure:A1", "-200.00 100.00"),
         ("work.hanger:A1", "right 100.00 100.00 "),
         ("behind.studs", ""),
-        ("stand_back.yes", "[['A', 0.0, 1500.0, 600.0, 400.0]]"),
+        ("stand_back.yes", "A 0.00 1500.00 600.00 400.00"),
         ("before.cautions", ""),
     ],
 )

@@ -446,7 +446,7 @@ def _is_in_its_pilot(before: JobState, after: JobState, seat: str) -> bool:
 
 def test_no_planned_hole_is_ever_too_near_a_hole_that_was_made() -> None:
     aims, opened, again = 0, 0, 0
-    for seed in range(700):
+    for seed in range(1000):
         told = story(Random(seed))
         if told.states[0].old_holes or told.states[0].set_seats:
             continue  # begun before: what was made then is not told

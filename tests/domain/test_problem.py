@@ -98,6 +98,7 @@ def test_lines_stand_as_they_were_read_and_the_levels_error_with_them() -> None:
     assert told == {
         "name": line.name,
         "y_mm": crew.state.line_height_mm(line),
+        "planned_mm": line.y_mm,
         "is_read": True,
         "seats": list(line.seats),
     }

@@ -141,9 +141,9 @@ def test_another_slope_asks_for_another_yes() -> None:
     assert crew.status("stand_back.yes") != "done"
 
 
-def test_a_level_works_yes_is_as_it_always_was() -> None:
+def test_the_yes_to_a_level_work_names_no_rise() -> None:
     crew = at_fasteners(row(panel("A")))
-    assert shown_plan(crew.state, "stand_back.yes") == "[['A', 0.0, 1500.0, 600.0, 400.0]]"
+    assert shown_plan(crew.state, "stand_back.yes") == "A 0.00 1500.00 600.00 400.00"
 
 
 def test_the_card_takes_no_slope_to_the_next_room() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from copy import deepcopy
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -24,6 +24,7 @@ from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import panel_of_seat
 
 Values = dict[str, Any]
+Way = Callable[[Random, JobState, str], tuple[Values, Values]]
 NAMES = ("A", "B", "upper-left", "D", "5a", "F")
 INCH_TAPES = (1 / 8, 1 / 16, 1 / 32)
 MM_TAPES = (1, 0.5, 2, 5)
@@ -94,8 +95,9 @@ def story(random: Random) -> Story:
     if random.random() < 0.3:
         state = random.choice((_hung, _corrected, _shimmed))(random, state)
     told = Story(document=document, problem=problem(state), states=[state])
-    for _ in range(random.randint(3, 9)):
-        state, event = _happens(random, state)
+    first = _reference_read if random.random() < 0.3 else None
+    for at in range(random.randint(3, 9)):
+        state, event = _happens(random, state, None if at else first)
         told.events.append(event)
         told.states.append(state)
     return told
@@ -215,13 +217,16 @@ def _tolerance(random: Random, scale: float) -> Values:
 # ---- events
 
 
-def _happens(random: Random, state: JobState) -> tuple[JobState, Values]:
-    """The next thing at the wall: most often what comes next in the order of driving."""
+def _happens(random: Random, state: JobState, way: Way | None = None) -> tuple[JobState, Values]:
+    """The next thing at the wall: most often what comes next in the order of driving.
+
+    ``way``: what happens, instead of anything.
+    """
     # nobody drives, frees or reads seats behind a panel that hangs
     able = [seat for seat in state.order if not is_hung(state, seat)]
     unset = [name for name in able if name not in state.set_seats]
     seat = unset[0] if unset and random.random() < 0.7 else random.choice(able)
-    body, event = random.choice(_WAYS)(random, state, seat)
+    body, event = (way or random.choice(_WAYS))(random, state, seat)
     entry_type = events.TASK_RECORDED
     if event["type"] in ("blocked", "freed"):
         entry_type = {"blocked": events.SEAT_BLOCKED, "freed": events.SEAT_FREED}[event["type"]]
@@ -455,6 +460,25 @@ def _studs_found(random: Random, state: JobState, seat: str) -> tuple[Values, Va
     return _task(state, "behind.studs", "measured", {"studs": studs}), event
 
 
+def _reference_read(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+    """The venue's mark means something else; not once the wall bears a hole or a level line."""
+    is_begun = state.hang is not None or any(
+        task.startswith("level.line:") for task in state.records
+    )
+    made = [one for one in state.form.seats if state.is_drilled(one) or one in state.set_seats]
+    if is_begun or made:
+        return _marked(random, state, seat)
+    values = dict(planned_values(state, "reference.mark"))
+    values["meaning"] = random.choice(("plan", "centre", "left", "right"))
+    if random.random() < 0.5:
+        values["height_of"] = random.choice(("centre", "top", "bottom"))
+    by = random.choice((0, 0.5, 12.7, random.gauss(0, 150)))
+    values["height"] = {"mm": round(values["height"]["mm"] + by, 6)}
+    read = {key: values[key] for key in ("meaning", "height_of")}
+    read["height_mm"] = values["height"]["mm"]
+    return _task(state, "reference.mark", "measured", values), {"type": "reference", "read": read}
+
+
 def _blocked(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
     names = [fastener.name for fastener in state.job.fasteners]
     found = random.choice((*FOUND, "same"))
@@ -491,8 +515,9 @@ def _freed(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
     return body, {"type": "freed", "seat": seat, "hole_mm": [x, y]}
 
 
-_WAYS = (
+_WAYS: tuple[Way, ...] = (
     *(_measured, _measured, _measured, _measured, _marked, _marked, _marked, _piloted, _piloted),
     *(_anchored, _blocked, _blocked, _freed, _crossed, _crossed, _line_read, _level_checked),
     *(_stick, _again, _again, _hanger_read, _hanger_read, _studs_found),
+    *(_reference_read, _reference_read),
 )

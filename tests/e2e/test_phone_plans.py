@@ -13,6 +13,7 @@ from playwright.sync_api import Browser, Page
 from holdtrue.domain.prefill import shown_plan
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import panel_of_seat
+from holdtrue.web.phone_places import corner_words, reach_words, span_words
 from tests.e2e.phone_math import story
 from tests.e2e.phone_modules import open_modules
 
@@ -45,6 +46,8 @@ def asked_of(state: JobState) -> list[str]:
         *(f"fasteners.{kind}:{seat}" for seat in names for kind in ("mark", "anchor", "measure")),
         *(f"fasteners.{kind}:{pair}" for pair in pairs for kind in ("pair", "cross")),
         *(f"work.spacing:{pair}" for pair in pairs),
+        *(f"level.{kind}:{line.name}" for line in state.lines for kind in ("line", "tape")),
+        *("stand_back.corners", "stand_back.yes"),
     ]
 
 
@@ -67,3 +70,45 @@ def test_a_form_shows_the_same_plan_on_the_phone_as_on_the_server(modules: Page)
         for task, shown in zip(case["tasks"], seen, strict=True):
             assert is_alike(shown, shown_plan(state, task)), (task, one.document, one.events)
     assert half_set > JOBS / 3
+
+
+SAY = """
+async (cases) => {
+  const { opened } = await import("/static/js/core/problem.js");
+  const { evolve } = await import("/static/js/core/events.js");
+  const { liveValue } = await import("/static/js/app/live.js");
+  return cases.map(({ problem, events, unit, names }) => {
+    const state = events.reduce(evolve, opened(problem));
+    return names.map((name) => liveValue(state, name, unit)?.words);
+  });
+}
+"""
+
+
+def said_of(state: JobState, unit: str) -> dict[str, str]:
+    return {
+        "wall-span:": span_words(state, unit),
+        **{f"wall-reach:{one.name}": reach_words(state, one, unit) for one in state.lines},
+        **{f"wall-corners:{name}": words for name, words in corner_words(state, unit).items()},
+    }
+
+
+def test_where_the_work_goes_is_said_alike_on_the_phone_and_on_the_server(modules: Page) -> None:
+    random = Random(4_007)
+    stories = [story(random) for _ in range(JOBS)]
+    units = [random.choice(("in", "mm", "cm")) for _ in stories]
+    said = [said_of(one.states[-1], unit) for one, unit in zip(stories, units, strict=True)]
+    cases: list[dict[str, Any]] = [
+        {"problem": one.problem, "events": one.events, "unit": unit, "names": list(words)}
+        for one, unit, words in zip(stories, units, said, strict=True)
+    ]
+    moved = sum(event["type"] == "reference" for one in stories for event in one.events)
+    assert moved > JOBS / 6
+    shown = modules.evaluate(SAY, cases)
+    apart = [
+        (name, phone, words)
+        for one, own in zip(said, shown, strict=True)
+        for (name, words), phone in zip(one.items(), own, strict=True)
+        if phone != words
+    ]
+    assert apart == []

@@ -145,17 +145,29 @@ def bounding_box_mm(
     )
 
 
-def _centres(panels: Sequence[Panel], layout: Layout) -> list[Point]:
+def laid_out_mm(panels: Sequence[Panel], layout: Layout) -> list[Point]:
+    """Panels against each other, before the group is put where it hangs.
+
+    Parameters: panels; layout of them. Lengths [mm].
+    Returns: a centre [mm] per panel, in the layout's own frame; a free layout's are on the wall.
+    Raises: CoreError for a layout kind that is not row, column, grid or free.
+    Source: module head.
+    """
     if layout.kind == "free":
         return list(layout.centres_mm)
     if layout.kind == "row":
-        local = _row(panels, layout.gaps_mm, layout.align)
-    elif layout.kind == "column":
-        local = _column(panels, layout.gaps_mm, layout.align)
-    elif layout.kind == "grid":
-        local = _grid(panels, layout)
-    else:
-        raise CoreError("layout.kind", layout.kind, "give row, column, grid or free")
+        return _row(panels, layout.gaps_mm, layout.align)
+    if layout.kind == "column":
+        return _column(panels, layout.gaps_mm, layout.align)
+    if layout.kind == "grid":
+        return _grid(panels, layout)
+    raise CoreError("layout.kind", layout.kind, "give row, column, grid or free")
+
+
+def _centres(panels: Sequence[Panel], layout: Layout) -> list[Point]:
+    local = laid_out_mm(panels, layout)
+    if layout.kind == "free":
+        return local
     left, bottom, right, top = bounding_box_mm(panels, local)
     held = {"centre": (bottom + top) / 2, "top": top, "bottom": bottom}[layout.height_of]
     dx = layout.offset_mm - (left + right) / 2

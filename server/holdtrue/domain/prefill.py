@@ -49,6 +49,10 @@ def shown_plan(state: JobState, task_id: str) -> str:
         name = seat.fastener.name if seat.fastener else ""
         return f"{seat.x_mm:.2f} {seat.hole_y_mm:.2f} {name}"
     values = planned_values(state, task_id)
+    if kind.startswith("stand_back."):
+        return " ".join(
+            f"{name} {' '.join(f'{mm:.2f}' for mm in sizes)}" for name, *sizes in values["places"]
+        )
     return " ".join(
         f"{value['mm']:.2f}" if isinstance(value, Mapping) else str(value)
         for name, value in values.items()

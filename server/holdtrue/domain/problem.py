@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from holdtrue.core.geometry import laid_out_mm
 from holdtrue.core.model import PlannedSeat, Wall
 from holdtrue.core.quality import Form
 from holdtrue.core.slope import planned_rise_mm
@@ -27,7 +28,7 @@ from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import CROSSED, pair_seats
 
 FORMAT = "holdtrue.problem"
-VERSION = 4
+VERSION = 5
 DIGITS = 12
 FARTHEST_MM = 1e7
 """No wall goes on farther."""
@@ -64,6 +65,7 @@ def problem(state: JobState) -> dict[str, Any]:
             {
                 "name": line.name,
                 "y_mm": state.line_height_mm(line),
+                "planned_mm": line.y_mm,
                 "is_read": f"level.line:{line.name}" in state.records,
                 "seats": list(line.seats),
             }
@@ -89,7 +91,7 @@ def _form(form: Form) -> dict[str, Any]:
 
 
 def _frame(state: JobState) -> dict[str, Any]:
-    """What the plan is made from: with it the phone plans again when a hanger or studs differ."""
+    """What the plan is made from: with it the phone plans again when the survey differs."""
     job, arrangement = state.job, state.plan.arrangement
     return {
         "panels": [
@@ -106,6 +108,12 @@ def _frame(state: JobState) -> dict[str, Any]:
         ],
         "neighbours": [[pair.p, pair.q, pair.how] for pair in arrangement.neighbours],
         "groups": [list(group) for group in arrangement.groups],
+        "layout": None
+        if job.layout.kind == "free"
+        else {
+            "offset_mm": job.layout.offset_mm,
+            "centres_mm": [list(centre) for centre in laid_out_mm(job.panels, job.layout)],
+        },
         "slope_mm_per_m": job.layout.slope_mm_per_m,
         "handy_mm": handy_mm(job.unit),
         "is_by_hand": state.order == state.by_hand,

@@ -21,6 +21,7 @@ INPUTS: Mapping[tuple[str, str], str] = MappingProxyType(
         ("fasteners.measure", "x"): "seat-x",
         ("fasteners.measure", "above"): "seat-above",
         ("work.spacing", "spacing"): "spacing",
+        ("level.line", "height"): "wall-line",
         ("fasteners.pair", "spacing"): "pair-spacing",
         ("fasteners.pair", "higher"): "pair-higher",
         ("fasteners.pair", "by"): "pair-by",

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import partial
 from types import MappingProxyType
 
 from markupsafe import Markup
 
-from holdtrue.core.geometry import bounding_box_mm
 from holdtrue.core.model import PlannedSeat
 from holdtrue.core.plan import load_share, seat_allowed_N, seat_force_N
-from holdtrue.core.slope import corners_mm, panel_stands
 from holdtrue.domain.cautions import CAUTIONS
 from holdtrue.domain.checklist import Task, seats_of
 from holdtrue.domain.kit import TOOLS, bits, tape, to_carry
@@ -23,6 +21,7 @@ from holdtrue.web import phone_drawings as drawings
 from holdtrue.web.phone_drawings import Pane
 from holdtrue.web.phone_here import Here
 from holdtrue.web.phone_live import live_line, live_words
+from holdtrue.web.phone_places import corner_words, reach_words, span_words
 from holdtrue.web.phone_shown import Number, Row, Shown
 from holdtrue.web.phone_task_hung import (
     by_level_screen,
@@ -40,16 +39,12 @@ from holdtrue.web.phone_task_hung import (
 )
 from holdtrue.web.phone_words import (
     SAME_MM,
-    across,
     large,
     large_mass,
     load_words,
     mass_words,
     side,
 )
-
-CORNER_MM = 1.0
-"""Corners of tape on the wall are given no finer than this. Our choice."""
 
 
 def shown(here: Here, task: Task, edge: str = "left") -> Shown:
@@ -149,16 +144,8 @@ def _people(pane: Pane, base: Shown) -> Shown:
 
 
 def _reference_line(pane: Pane, base: Shown) -> Shown:
-    _, bottom, _, top = _box(pane.here)
-    words = f"From {pane.here.fmt(bottom)} to {pane.here.fmt(top)} above the floor at least."
-    return replace(base, lines=(words,))
-
-
-def _box(here: Here) -> tuple[float, float, float, float]:
-    """Left, bottom, right, top of the whole work, mm."""
-    plan = here.state.current
-    left, bottom, right, top = bounding_box_mm(plan.job.panels, plan.arrangement.centres_mm)
-    return left, bottom, right, top
+    span = live_words("wall-span", "", span_words(pane.here.state, pane.here.unit))
+    return replace(base, lines=(Markup("From {} above the floor at least.").format(span),))
 
 
 def _check(_: Pane, base: Shown) -> Shown:
@@ -180,36 +167,17 @@ def _line(pane: Pane, base: Shown) -> Shown:
 
 def _tape(pane: Pane, base: Shown) -> Shown:
     line = next(line for line in pane.here.state.lines if line.name == pane.task.subject)
-    xs = [pane.here.state.seat(name).x_mm for name in line.seats]
-    reach = f"{across(min(xs), pane.here.unit)} to {across(max(xs), pane.here.unit)}"
-    return replace(base, lines=(f"It must reach from {reach}.", "Read x by plumbing down to it."))
+    reach = live_words("wall-reach", line.name, reach_words(pane.here.state, line, pane.here.unit))
+    words = Markup("It must reach from {}.").format(reach)
+    return replace(base, lines=(words, "Read x by plumbing down to it."))
 
 
 def _corners(pane: Pane, base: Shown) -> Shown:
-    """Where the corners go, to the tape's graduation: tape corners need no finer."""
-    plan, here = pane.here.state.current, pane.here
-    grain = max(here.state.job.graduation_mm, CORNER_MM)
-    rows = []
-    for panel, stand in zip(plan.job.panels, panel_stands(plan.job, plan.arrangement), strict=True):
-        corners = [
-            (across(grain * round(x / grain), here.unit), here.fmt(grain * round(y / grain)))
-            for x, y in corners_mm(panel, stand)
-        ]
-        rows.append(Row(name=panel.name, words=_corner_words(corners)))
+    rows = [
+        Row(name=name, words=live_words("wall-corners", name, words))
+        for name, words in corner_words(pane.here.state, pane.here.unit).items()
+    ]
     return replace(base, rows=tuple(rows))
-
-
-def _corner_words(corners: Sequence[tuple[str, str]]) -> str:
-    """An upright panel by its sides; one that follows a sloping room corner by corner."""
-    top_left, top_right, bottom_right, bottom_left = corners
-    if top_left[1] == top_right[1] and top_left[0] == bottom_left[0]:
-        return f"{top_left[0]} to {top_right[0]}; {bottom_left[1]} to {top_left[1]} up"
-    named = zip(
-        ("top left", "top right", "bottom left", "bottom right"),
-        (top_left, top_right, bottom_left, bottom_right),
-        strict=True,
-    )
-    return "; ".join(f"{name} {x}, {up} up" for name, (x, up) in named)
 
 
 # -- fasteners ------------------------------------------------------------------------------------

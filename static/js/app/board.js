@@ -2,7 +2,7 @@
 
 import { isDrilled } from "../core/problem.js";
 import { facingPanels, verdicts } from "./hung.js";
-import { isHoleBarred, isPanelOther, isWallOther } from "./resurvey.js";
+import { isHoleBarred, isPanelOther, isWallOther, isWorkMoved } from "./resurvey.js";
 import { subjectOf } from "./subject.js";
 import { stopOf } from "./stops.js";
 import { pairSeats } from "./words.js";
@@ -17,7 +17,7 @@ const HELD_STAGES = ["stand_back", "fasteners", "panels"];
 
 /** The tasks of the job after a step, in the order they are best done. @type {(job: Job, step: Step) => Task[]} */
 export function board(job, step) {
-  const tasks = withTrims(job, step);
+  const tasks = inDrivingOrder(withTrims(job, step), job.problem.order, step.math.problem.order);
   const done = doneNow(step);
   const titles = new Map(tasks.map((task) => [task.id, task.title]));
   return tasks.map((task) => {
@@ -35,6 +35,15 @@ export function board(job, step) {
     const why = waitsFor(job, step, task, needs, { done, titles });
     return { ...task, status: why ? "waiting" : "ready", why, done: false };
   });
+}
+
+/** Planned anew here, a panel's seats may have other turns: each task in the place of the seat that had its turn. @type {(tasks: Task[], was: readonly string[], now: readonly string[]) => Task[]} */
+function inDrivingOrder(tasks, was, now) {
+  if (was === now) return tasks;
+  const byId = new Map(tasks.map((task) => [task.id, task]));
+  const turns = new Map(was.map((seat, i) => [seat, now[i]]));
+  const turned = tasks.map((task) => (task.stage === "fasteners" && byId.get(`${task.kind}:${turns.get(task.subject)}`)) || task);
+  return new Set(turned).size === tasks.length ? turned : tasks;
 }
 
 /** Every task of a stage that later ones wait for. @type {(tasks: readonly Task[], stage: string) => string[]} */
@@ -134,7 +143,8 @@ export function loadNotChecked(job, math, seat) {
   const now = here?.fastener?.name ?? null;
   if (!here) return "";
   if (isHoleBarred(job, math, seat)) return `the lead must look first: no hole may go where ${seat}'s would`;
-  const isOtherGround = isWallOther(job, math) && (here.into !== seen.into || here.material !== seen.material);
+  const isOtherGround = (isWallOther(job, math) || isWorkMoved(job, math))
+    && (here.into !== seen.into || here.material !== seen.material);
   const isOtherLoad = isPanelOther(job, math, seat);
   if (now === seen.fastener && !isOtherGround && !isOtherLoad) return "";
   if (now === null) return `the lead must look first: no fastener is listed for what is behind ${seat}`;

@@ -4,6 +4,7 @@
  */
 
 import { writeLive } from "./live.js";
+import { isWorkMoved } from "./resurvey.js";
 import { made } from "./words.js";
 
 /** @typedef {import("./app.js").App} App */
@@ -12,12 +13,18 @@ const SVG = "http://www.w3.org/2000/svg";
 /** As ``drawing/parts.py`` draws them. */
 const SET = { class: "d-seat-set", r: "6" };
 const OPEN = { class: "d-seat", r: "4.5" };
+const MOVED = "Drawn anew once this phone is online: the work hangs elsewhere";
 const SINCE = "Since this was drawn:";
 
 /** @type {(app: App, place: Element) => void} */
 export function drawAsKnown(app, place) {
   if (!app.isAhead) return;
   const { math, stops } = app.step;
+  if (place.querySelector(".d-reference") && isWorkMoved(app.job, math)) {
+    // no picture is better than one of the work where it will not hang
+    place.replaceChildren(made("p", "reach", MOVED));
+    return;
+  }
   writeLive(place, math, app.job.unit);
   const drawn = [];
   for (const seat of place.querySelectorAll("[data-seat]")) {

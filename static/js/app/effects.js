@@ -1,9 +1,9 @@
 /**
  * What an entry does to the numbers: entries of the outbox as events for ``core/events.js``.
  *
- * An entry whose effect the phone cannot work out (a wire, a rail or the reference mark measured
- * otherwise than planned change the plan itself) is named by ``changesPlan``; until the server has
- * it, nothing that depends on it may go on. Hangers and studs the phone plans again by itself, as
+ * An entry whose effect the phone cannot work out (a wire or a rail measured otherwise than
+ * planned change the plan itself) is named by ``changesPlan``; until the server has it, nothing that
+ * depends on it may go on. Hangers, studs and the reference mark the phone plans again by itself, as
  * far as ``resurvey.js`` lets it.
  */
 
@@ -12,6 +12,7 @@ import { hangersApart } from "../core/survey.js";
 import { KEPT, readHole } from "./hole.js";
 import { plannedApart } from "./hung.js";
 import { levelErrorMmPerM, plannedLevel, readRise } from "./level.js";
+import { placesText } from "./places.js";
 import { readValues } from "./reading.js";
 import { kindOf, subjectOf } from "./subject.js";
 import { pairSeats } from "./words.js";
@@ -62,6 +63,7 @@ export function eventOf(job, state, entry) {
     case "level.line": return lineEvent(job, entry, subject);
     case "level.check": return levelEvent(valuesOf(job, entry));
     case "work.hanger": return hangerEvent(job, state, entry, subject);
+    case "reference.mark": return referenceEvent(job, entry);
     case "behind.studs": return studsEvent(job, state, entry);
     default: return null;
   }
@@ -133,6 +135,13 @@ function hangerEvent(job, { problem }, entry, seat) {
   return { type: "hanger", seat, read };
 }
 
+/** @type {(job: Job, entry: Entry) => Event | null} */
+function referenceEvent(job, entry) {
+  const { meaning, height, height_of: of } = valuesOf(job, entry);
+  if (entry.fields.outcome !== "measured") return null;
+  return { type: "reference", read: { meaning, height_of: of, height_mm: stored(height) } };
+}
+
 /** @type {(job: Job, state: State, entry: Entry) => Event | null} */
 function studsEvent(job, { problem }, entry) {
   if (entry.fields.outcome !== "measured") return null;
@@ -165,6 +174,10 @@ export function seenOf(state, task) {
     const { low, by } = plannedLevel(state, subject);
     return `${low} ${by.toFixed(2)}`;
   }
+  if (kind === "level.line" || kind === "level.tape") {
+    return state.lines.find(({ name }) => name === subject)?.planned_mm.toFixed(2) ?? null;
+  }
+  if (kind.startsWith("stand_back.")) return placesText(state.problem);
   if (kind !== "fasteners.measure") return null;
   const { x_mm: x, above_mm: above } = plannedReading(state, subject);
   return `${x.toFixed(2)} ${above.toFixed(2)}`;

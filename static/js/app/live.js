@@ -7,6 +7,7 @@ import { lineOf, plannedReading } from "../core/lines.js";
 import { hangersApart } from "../core/survey.js";
 import { seenOf } from "./effects.js";
 import { levelValue, pairValue } from "./live_read.js";
+import { placeValue } from "./places.js";
 import { SAME_MM, across, bare, fmt, large, pairSeats, side } from "./words.js";
 
 /** @typedef {import("../core/problem.js").State} State */
@@ -29,6 +30,7 @@ export function liveValue(math, name, unit) {
   if (what === "spacing") {
     return pairSeats(subject).every((seat) => seat in math.now) ? { mm: hangersApart(math.problem, pairSeats(subject)) } : null;
   }
+  if (what.startsWith("wall-")) return placeValue(math, what, subject, unit);
   if (what.startsWith("level-")) return levelValue(math, what, subject, unit);
   const now = math.now[subject];
   if (!now) return null;

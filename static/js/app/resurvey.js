@@ -1,6 +1,7 @@
 /**
- * A hanger or the studs measured otherwise than planned, without network: the phone plans again by
- * itself where nothing but the marks changes, and what it cannot judge waits for the server.
+ * A hanger, the studs or the reference mark measured otherwise than planned, without network: the
+ * phone plans again by itself where nothing but the marks and level lines to be made changes, and
+ * what it cannot judge waits for the server.
  */
 
 /** @typedef {import("./types.js").Job} Job */
@@ -14,8 +15,10 @@ const NEAR_MM = 12.7;
 /** Two hangers of a panel stand apart sideways. */
 const APART_MM = 0.01;
 
-/** Whether this phone's own new plan stands, so that work goes on. @type {(job: Job, before: State, after: State, task: string) => boolean} */
-export function isPlannedHere(job, before, after, task) {
+/** Whether this phone's own new plan stands, so that work goes on. @type {(job: Job, step: Step, after: State, task: string) => boolean} */
+export function isPlannedHere(job, step, after, task) {
+  const before = step.math;
+  if (task === "reference.mark") return isBareWall(job, step) && isSameServed(before.lines, after.lines);
   if (task === "behind.studs") return !isDrilledAny(before, before.problem.seats);
   const seat = task.slice(task.indexOf(":") + 1);
   const panel = before.problem.seat_panel[before.problem.seats.indexOf(seat)];
@@ -29,6 +32,13 @@ export function isPlannedHere(job, before, after, task) {
 /** @type {(state: State, seats: readonly string[]) => boolean} */
 const isDrilledAny = ({ holes, pilots, set }, seats) => seats.some((seat) => seat in holes || seat in pilots || seat in set);
 
+/** Nothing was made or said yes to where the work was, and nothing was found that it may come near now. @type {(job: Job, step: Step) => boolean} */
+const isBareWall = ({ heeds, stops }, { math, done, foundHold }) =>
+  !isDrilledAny(math, math.problem.seats) && !math.problem.frame.slope_mm_per_m && !Object.keys(math.hungMm).length
+  && !math.stickPanels.length
+  && ![...done].some((task) => /^(stand_back\.|level\.(line|tape))/.test(task))
+  && !heeds.length && !stops.length && !foundHold;
+
 /** From the left still in their order, and none far from where the server has it. @type {(job: Job, after: State, panel: number) => boolean} */
 function isNear(job, { problem }, panel) {
   const was = job.problem.frame.panels[panel].hangers_mm;
@@ -37,9 +47,20 @@ function isNear(job, { problem }, panel) {
     && (i === 0 || u - now[i - 1][0] >= APART_MM));
 }
 
-/** No line to be drawn elsewhere, none for other seats. @type {(before: readonly Line[], after: readonly Line[]) => boolean} */
-const isSameLines = (before, after) => before.length === after.length && before.every((line, i) =>
-  line.y_mm === after[i].y_mm && [...line.seats].sort().join() === [...after[i].seats].sort().join());
+/** No line for other seats. @type {(before: readonly Line[], after: readonly Line[]) => boolean} */
+const isSameServed = (before, after) => before.length === after.length && before.every(({ seats }, i) =>
+  [...seats].sort().join() === [...after[i].seats].sort().join());
+
+/** Nor one to be drawn elsewhere. @type {(before: readonly Line[], after: readonly Line[]) => boolean} */
+const isSameLines = (before, after) =>
+  isSameServed(before, after) && before.every((line, i) => line.y_mm === after[i].y_mm);
+
+/** The work as a whole is not where the server has it. @type {(job: Job, math: State) => boolean} */
+export function isWorkMoved(job, math) {
+  if (math.problem === job.problem) return false;
+  const [was, now] = [job.problem, math.problem].map(({ frame }) => frame.panels);
+  return now.some(({ centre_mm: [x, y] }, k) => x !== was[k].centre_mm[0] || y !== was[k].centre_mm[1]);
+}
 
 /** A hanger of its panel is not where the server has it. @type {(job: Job, math: State, seat: string) => boolean} */
 export function isPanelOther(job, math, seat) {

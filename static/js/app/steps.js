@@ -129,7 +129,7 @@ function recorded(job, before, next, entry) {
 
 /** It changes the plan, and not only as this phone plans again. @type {(job: Job, before: Step, step: Step, entry: Entry) => boolean} */
 const isForServer = (job, before, step, entry) =>
-  changesPlan(entry) && !isPlannedHere(job, before.math, step.math, entry.task);
+  changesPlan(entry) && !isPlannedHere(job, before, step.math, entry.task);
 
 /** @type {(before: Step, step: Step, entry: Entry, seat: string) => Step} */
 function piloted(before, step, entry, seat) {

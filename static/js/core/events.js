@@ -10,7 +10,7 @@ import { lineOf, plannedReading } from "./lines.js";
 import { remarked, toDoAgain, withBacking } from "./planning.js";
 import { opened, without } from "./problem.js";
 import { seatIndex } from "./solver.js";
-import { withHanger, withStuds } from "./survey.js";
+import { withHanger, withReference, withStuds } from "./survey.js";
 import { foundBehind, intoWanted } from "./wall.js";
 
 export { lineOf, plannedReading };
@@ -29,6 +29,7 @@ export { lineOf, plannedReading };
  * its panel. ``again``: a set seat read once more. ``crossed``: two set seats against each other.
  * ``line``: a level line's height as read. ``level``: the level's own error, right end too high.
  * ``hanger``: where it is on its panel. ``studs``: all there are.
+ * ``reference``: what the venue's mark means, and the height it gives.
  * @typedef {{ type: "freed", seat: string, keeps?: boolean, hole_mm?: Point | null }} Freed
  * @typedef {{ type: "marked" | "anchored" | "stick", seat: string } | Freed
  *   | { type: "piloted", seat: string, met: string }
@@ -38,6 +39,7 @@ export { lineOf, plannedReading };
  *   | { type: "again", seat: string, reading: Reading }
  *   | { type: "crossed" } & import("./problem.js").Crossed
  *   | { type: "hanger", seat: string, read: import("./survey.js").HangerRead }
+ *   | { type: "reference", read: import("./reference.js").ReferenceRead }
  *   | { type: "studs", studs: import("./problem.js").Wall["studs"] }
  *   | { type: "line", line: string, height_mm: number }
  *   | { type: "level", error_mm_per_m: number, is_laser: boolean }} Event
@@ -65,6 +67,7 @@ export function evolve(state, event) {
       ...state, levelErrorMmPerM: event.error_mm_per_m, levelIsLaser: event.is_laser,
     });
     case "crossed": return crossed(state, event);
+    case "reference": return withReference(state, event.read);
     case "studs": return withStuds(state, event.studs);
     default: return seatEvent(state, event);
   }

@@ -29,7 +29,7 @@ import { readForm } from "./form.js";
  * @typedef {{ a: string, b: string, distance_mm: number | null, rise_mm: number | null,
  *   is_turned: boolean, is_again: boolean }} Crossed; is_again: read once more
  */
-/** @typedef {{ name: string, y_mm: number, is_read: boolean, seats: string[] }} Line */
+/** @typedef {{ name: string, y_mm: number, planned_mm: number, is_read: boolean, seats: string[] }} Line */
 /** A hole given up. @typedef {{ seat: string, at_mm: Point, is_full: boolean, is_usable: boolean }} Hole */
 /**
  * @typedef {object} Wall
@@ -43,6 +43,7 @@ import { readForm } from "./form.js";
  * @typedef {object} Frame what the plan is made from (``survey.js``)
  * @property {{ width_mm: number, height_mm: number, centre_mm: Point, measured_on: string,
  *   is_by_hangers: boolean, hangers_mm: Point[], shims_mm: number }[]} panels
+ * @property {{ offset_mm: number, centres_mm: Point[] } | null} layout panels against each other; null: free
  * @property {[number, number, string][]} neighbours
  * @property {number[][]} groups
  * @property {number} slope_mm_per_m
@@ -114,7 +115,7 @@ import { readForm } from "./form.js";
  * @property {boolean} levelIsLaser
  */
 
-export const VERSION = 4;
+export const VERSION = 5;
 
 /** @type {(problem: Problem) => State} */
 export function opened(problem) {

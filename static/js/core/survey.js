@@ -1,12 +1,13 @@
 /**
- * Planning again after the survey: a hanger or the studs are not where the plan had them. The rules
- * are the server's: seats, form, order of driving and level lines are made anew, then the marks.
+ * Planning again after the survey: a hanger, the studs or the venue's mark are not where the plan had
+ * them. The rules are the server's: seats, form, order of driving and level lines are made anew, then the marks.
  */
 
 import { readForm } from "./form.js";
 import { roundHalfEven } from "./marks.js";
 import { remarked, seatsNow } from "./planning.js";
 import { rowsOf } from "./quality.js";
+import { placedBy } from "./reference.js";
 
 /** @typedef {import("./problem.js").State} State */
 /** @typedef {import("./problem.js").Point} Point */
@@ -51,6 +52,13 @@ export function withHanger(state, seat, read) {
   const planned = plannedMm({ ...problem, frame });
   const placed = { ...problem, frame, planned_mm: planned };
   return plannedAgain(state, { ...placed, rows: rowsOf(placed) });
+}
+
+/** The whole work stands elsewhere. @type {(state: State, read: import("./reference.js").ReferenceRead) => State} */
+export function withReference(state, read) {
+  const frame = placedBy(state.problem.frame, read);
+  const problem = { ...state.problem, frame };
+  return plannedAgain(state, { ...problem, planned_mm: plannedMm(problem) });
 }
 
 /** @type {(state: State, studs: Problem["wall"]["studs"]) => State} */
@@ -108,7 +116,7 @@ function linesOf({ seats, planned_mm: planned, frame: { handy_mm: handy } }, bef
     const name = String(lines.length + 1);
     const was = before.find((line) => line.name === name);
     const yMm = was?.is_read ? was.y_mm : y;
-    lines.push({ name, y_mm: yMm, is_read: Boolean(was?.is_read), seats: served.map(({ seat }) => seat) });
+    lines.push({ name, y_mm: yMm, planned_mm: y, is_read: Boolean(was?.is_read), seats: served.map(({ seat }) => seat) });
     left = left.slice(served.length);
   }
   return lines;

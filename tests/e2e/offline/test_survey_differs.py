@@ -1,4 +1,4 @@
-"""Hangers and studs that are not where the plan had them, found without network: work goes on."""
+"""A hanger, studs or the mark not where the plan had them, found without network: work goes on."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from playwright.sync_api import expect
 
 from holdtrue.service import installers, jobs
 from tests.e2e.offline.fieldwork import (
+    Job,
     installer,
     log_of,
     of_task,
@@ -33,6 +34,11 @@ READ = {"in": "4 3/4", "down": "7 1/4"}
 """A1's hanger is 3/8 in further in and 1/8 in lower than planned."""
 STUDS = {"studs[2].x": "7", "studs[4].x": "22 5/8"}
 """Two studs are an inch nearer to the reference line."""
+MARK = "reference.mark"
+ELSEWHERE = {"meaning": "left", "height": "58 7/8"}
+"""The mark is the left edge of the work, which was to hang around it, 7/8 in lower."""
+B1_THERE = {"x": "35 11/16", "x.side": "right", "above": "4 15/16"}
+"""A little left and high of its mark."""
 
 
 def test_an_install_goes_on_by_hangers_and_studs_as_measured_without_network(
@@ -54,10 +60,22 @@ def test_an_install_goes_on_by_hangers_and_studs_as_measured_without_network(
         shown = work_and_read(ivo)
         assert ivo.main.get_by_text("tasks are done").count() == 1
     switch_off(server, crew)
+    measured = {HANGER, "behind.studs", "fasteners.measure:B1", "fasteners.measure:C2"}
+    assert_as_online(server, away, at_home, measured, shown)
+
+
+def assert_as_online(
+    server: Server,
+    away: Job,
+    at_home: Job,
+    measured: set[str],
+    shown: dict[str, tuple[float, float]],
+) -> None:
+    """What was recorded away is what the same readings come to with the network."""
     entries = log_of(server, away)
     assert [e.type for e in entries if e.type == "EntryParked"] == []
     readings = {str(e.body["task"]): typed(e.body["values"]) for e in entries if is_measured(e)}
-    assert set(readings) == {HANGER, "behind.studs", "fasteners.measure:B1", "fasteners.measure:C2"}
+    assert set(readings) == measured
     with server.opened() as services:
         who = installers.join(
             services, code=at_home.code, name="Ivo", unit="in", hand="left", key=services.ids.key()
@@ -67,6 +85,70 @@ def test_an_install_goes_on_by_hangers_and_studs_as_measured_without_network(
     assert recorded(entries) == recorded(online)
     assert_same(entries, online)
     assert_marks_as_shown(shown, entries)
+
+
+def test_an_install_goes_on_where_the_mark_says_without_network(server: Server, crew: Crew) -> None:
+    document = golden()
+    # in the hollow wall there, D2 is no wood screw any more: this hook carries it
+    document["fasteners"][0]["capacity"] = "60 lb"
+    with server.opened() as services:
+        away, at_home = (prepare(services, document=document) for _ in range(2))
+    server.start()
+    ivo = installer(crew, server, away)
+    with offline(ivo):
+        ivo.work(until=MARK)
+        ivo.do(MARK, ELSEWHERE)
+        ivo.work(until="level.line:1")
+        # 66 in was planned
+        assert ivo.page.locator('[name="height"]').input_value() == "67"
+        expect(ivo.main).to_contain_text("the work hangs elsewhere")
+        ivo.work(until="stand_back.corners")
+        expect(ivo.main.locator("[data-live='wall-corners:A']")).to_have_text(
+            "on the line to 30 in right; 38 7/8 in to 78 7/8 in up"
+        )
+        shown = work_and_read(ivo, B1_THERE)
+        assert ivo.main.get_by_text("tasks are done").count() == 1
+    switch_off(server, crew)
+    measured = {MARK, "fasteners.measure:B1", "fasteners.measure:C2"}
+    assert_as_online(server, away, at_home, measured, shown)
+
+
+def test_a_seat_that_comes_where_its_load_was_not_checked_waits_for_the_lead(
+    server: Server, crew: Crew
+) -> None:
+    """The other panels go on meanwhile."""
+    job = prepared(server, until=MARK)
+    server.start()
+    ivo = installer(crew, server, job)
+    with offline(ivo):
+        ivo.do(MARK, ELSEWHERE)
+        ivo.work(until="fasteners.measure:C1")
+        ivo.go_to("Mark D2")
+        words = "whether hook on a toggle may carry the load at D2 is not known here"
+        expect(ivo.main).to_contain_text(f"The lead must look first: {words}")
+    ivo.go_to("Mark D2")
+    expect(ivo.main).to_contain_text("D2")
+    switch_off(server, crew)
+    entries = log_of(server, job)
+    assert [e.type for e in entries if e.type == "EntryParked"] == []
+    assert len(of_task(entries, "fasteners.anchor:C1")) == 1
+
+
+def test_a_mark_read_anew_under_level_lines_waits_for_the_server(
+    server: Server, crew: Crew
+) -> None:
+    job = prepared(server, until=MARK)
+    server.start()
+    ivo = installer(crew, server, job)
+    with offline(ivo):
+        ivo.work(until="stand_back.corners")
+        ivo.go_to("The venue's mark")
+        ivo.tap(ivo.main.get_by_text("Record again"))
+        ivo.do(MARK, ELSEWHERE)
+        ivo.go_to("Corners on the wall")
+        expect(ivo.main).to_contain_text("Send first: what you measured changes the plan")
+    switch_off(server, crew)
+    assert len(of_task(log_of(server, job), MARK)) == 2
 
 
 def is_measured(entry: Any) -> bool:

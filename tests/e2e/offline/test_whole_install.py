@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from typing import Any
 
 import pytest
@@ -48,7 +49,7 @@ def test_a_whole_install_without_network_ends_as_the_same_one_with_it(
     assert_marks_as_shown(shown, entries)
 
 
-def work_and_read(ivo: Person) -> dict[str, tuple[float, float]]:
+def work_and_read(ivo: Person, at_b1: Mapping[str, str] = B1) -> dict[str, tuple[float, float]]:
     """Do everything; what each mark's screen showed, mm from the reference and the level line."""
     shown: dict[str, tuple[float, float]] = {}
     for _ in range(MANY):
@@ -64,7 +65,7 @@ def work_and_read(ivo: Person) -> dict[str, tuple[float, float]]:
         if task == "fasteners.measure:C2":
             come_out_high(ivo)
         else:
-            ivo.do(task, B1 if task == "fasteners.measure:B1" else None)
+            ivo.do(task, at_b1 if task == "fasteners.measure:B1" else None)
     raise AssertionError(f"goes in circles at {ivo.page.url}")
 
 
