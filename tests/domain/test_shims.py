@@ -131,6 +131,17 @@ def test_they_can_be_planned_in_until_there_is_a_hole() -> None:
         jobs.plan_shims(drilled.services, drilled.lead, drilled.job, key=drilled.key())
 
 
+def test_a_hole_given_up_is_a_hole() -> None:
+    crew = at_fasteners(row(panel("A"), panel("B")))
+    crew.walk(until="fasteners.pilot:B1")
+    # nothing is listed for steel: the pilot is left, and B1 waits for the lead
+    crew.record("fasteners.pilot:B1", {"met": "steel"})
+    assert [hole.seat for hole in crew.state.old_holes] == ["B1"]
+    assert not outlook(crew.state).are_shims_offered
+    with pytest.raises(ConflictError, match="There are holes already"):
+        jobs.plan_shims(crew.services, crew.lead, crew.job, key=crew.key())
+
+
 # -- asked for
 
 
