@@ -120,7 +120,8 @@ def test_one_tap_plans_them_in_once(lead: Visitor, job_id: str, services: Servic
     page = lead.get(here).text
     assert "Plan with shims in the rings" not in page
     # nothing was released before, so no release is withdrawn
-    assert "Plan changed, not released yet" in page
+    assert "Plan changed, \u201cshims planned in the rings\u201d" in page
+    assert "withdrawn" not in page
     # and it stands in the plan's form
     assert 'name="panels[0].shims" value="1.5875 mm"' in lead.get(f"{here}/plan").text
 
