@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from holdtrue.core.plan import make_plan
+from holdtrue.domain.checklist import next_task
 from holdtrue.domain.documents import with_shims
 from holdtrue.domain.errors import ConflictError, InputError
 from holdtrue.domain.jobfile import parse_job
@@ -131,6 +132,17 @@ def test_they_can_be_planned_in_until_there_is_a_hole() -> None:
         jobs.plan_shims(drilled.services, drilled.lead, drilled.job, key=drilled.key())
 
 
+def test_a_hole_given_up_is_a_hole() -> None:
+    crew = at_fasteners(row(panel("A"), panel("B")))
+    crew.walk(until="fasteners.pilot:B1")
+    # nothing is listed for steel: the pilot is left, and B1 waits for the lead
+    crew.record("fasteners.pilot:B1", {"met": "steel"})
+    assert [hole.seat for hole in crew.state.old_holes] == ["B1"]
+    assert not outlook(crew.state).are_shims_offered
+    with pytest.raises(ConflictError, match="There are holes already"):
+        jobs.plan_shims(crew.services, crew.lead, crew.job, key=crew.key())
+
+
 # -- asked for
 
 
@@ -142,6 +154,22 @@ def test_a_panel_planned_with_shims_has_them_between_its_seats_and_its_lift() ->
     # seats against each other: by them the shims are laid, so nobody passes over that
     crossed = {t.id: t.kind.is_optional for t in crew.tasks if t.kind.name == "fasteners.cross"}
     assert crossed == {"fasteners.cross:A1-A2": False, "fasteners.cross:B1-B2": True}
+
+
+def test_who_lays_what_was_said_is_asked_for_nothing_else() -> None:
+    crew = at_fasteners(row(*(panel(name, shims=2) for name in "ABC")))
+    high = {"A1": 0.0, "A2": -1.0, "B1": -1.0, "B2": -1.0, "C1": -0.5, "C2": 0.0}
+    said = {}
+    while (task := next_task(crew.tasks)) is not None and task.kind.name != "panels.lift":
+        if task.kind.name == "panels.shim":
+            said[task.subject] = thick(crew, task.subject)
+        if task.kind.name == "fasteners.measure":
+            x, y = crew.state.marks_mm[task.subject]
+            crew.measure(task.subject, x, y + high[task.subject])
+        else:
+            crew.do(task.id)
+        assert said == {seat: thick(crew, seat) for seat in said}
+    assert said.keys() == {"B1", "B2"}
 
 
 def test_each_waits_for_what_it_is_worked_out_from() -> None:

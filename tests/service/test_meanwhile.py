@@ -8,6 +8,8 @@ import pytest
 
 from holdtrue.domain.errors import ConflictError, InputError
 from holdtrue.domain.needs import needs
+from holdtrue.domain.prefill import shown_plan
+from holdtrue.domain.rings import laid_mm
 from holdtrue.service import installers, tasks
 from holdtrue.service.meanwhile import Shown, read_shown
 from holdtrue.service.services import Actor
@@ -188,6 +190,43 @@ def test_without_the_place_shown_a_moved_mark_is_refused_as_ever() -> None:
     crew = at_fasteners(THREE)
     with pytest.raises(ConflictError, match="numbers of this task changed"):
         late(crew, "fasteners.mark:B1", seen="1 2 old")
+
+
+def to_the_second_ring() -> tuple[Crew, str]:
+    """What a phone showed for the second ring, before the first was shimmed otherwise than said."""
+    crew = at_fasteners(row(panel("A", shims=2)))
+    crew.walk(until="panels.shim:A1")
+    seen = shown_plan(crew.state, "panels.shim:A2")
+    crew.record("panels.shim:A1", {"thick": "4"}, is_sure=True)
+    assert shown_plan(crew.state, "panels.shim:A2") != seen
+    return crew, seen
+
+
+def test_shims_laid_as_said_late_lie_as_thick_as_the_phone_said() -> None:
+    crew, seen = to_the_second_ring()
+    late(crew, "panels.shim:A2", outcome="as_planned", seen=seen)
+    assert laid_mm(crew.state)["A2"] == float(seen)
+    # before the lift it could still be laid otherwise; a panel that was lifted hangs on it
+    assert crew.status("panels.lift:A") == "waiting"
+    late(crew, "panels.lift:A")
+    assert {crew.status(f"panels.{what}:A") for what in ("lift", "engaged")} == {"done", "ready"}
+    assert crew.status("panels.shim:A2") == "done"
+
+
+@pytest.mark.parametrize("seen", ["", "2.03", "4.50", "9.50", "1e9", "nan", "2.00 2.00"])
+def test_what_no_phone_says_of_shims_is_refused(seen: str) -> None:
+    crew, _ = to_the_second_ring()
+    with pytest.raises(ConflictError, match="numbers of this task changed"):
+        late(crew, "panels.shim:A2", outcome="as_planned", seen=seen)
+
+
+def test_shims_said_on_a_page_that_is_open_are_looked_at_again() -> None:
+    crew, seen = to_the_second_ring()
+    typed = Typed(outcome="as_planned", raw={}, unit="mm", seen=seen)
+    with pytest.raises(ConflictError, match="numbers of this task changed"):
+        tasks.record_task(
+            crew.services, crew.installer, crew.job, "panels.shim:A2", typed, key=crew.key()
+        )
 
 
 def test_a_whole_seat_done_without_network_is_recorded_where_it_was_done() -> None:

@@ -53,6 +53,7 @@ def test_it_works(lead: Visitor, services: Services, read_job: str) -> None:
     assert state.job.layout.slope_mm_per_m == 5.1
     assert [one.kind for one in state.findings if one.kind == "slope"] == ["slope"]
     assert FOLLOW not in words(lead.get(url).text)
+    assert "Level, or along the room?" not in lead.get(f"/jobs/{read_job}").text
 
 
 def test_it_is_said_what_a_height_is_at_both_ends(lead: Visitor, read_job: str) -> None:

@@ -102,6 +102,10 @@ def test_a_slope_asks_who_says_yes_for_the_maker(lead: Visitor, services: Servic
     assert "20 mm in 1 m, up to the right" in page
     assert "Who says yes to the slope for the maker" in page
     assert "Why it may hang all the same" not in page
+    for address in (f"/jobs/{job}", f"/jobs/{job}/plan"):
+        told = lead.get(address).text
+        assert "needs the maker&#39;s yes" in told
+        assert "needs a written reason" not in told
 
     refused = lead.post(f"/jobs/{job}/release", WAY, seen_at=f"/jobs/{job}")
     assert refused.status_code == 422
@@ -114,7 +118,9 @@ def test_a_slope_asks_who_says_yes_for_the_maker(lead: Visitor, services: Servic
 
     yes = {**WAY, "agreed": "Mara, the maker"}
     assert lead.post(f"/jobs/{job}/release", yes, seen_at=f"/jobs/{job}").status_code == 303
-    assert "Yes to the slope: Mara, the maker" in lead.get(f"/jobs/{job}").text
+    released = lead.get(f"/jobs/{job}").text
+    assert "Yes to the slope: Mara, the maker" in released
+    assert "released with a reason" not in released
 
 
 def test_no_reason_releases_what_is_barred(lead: Visitor, services: Services) -> None:

@@ -57,8 +57,8 @@ def plan_outlook(plan: Plan) -> Outlook:
 
 
 def is_begun(state: JobState) -> bool:
-    """A hole is where it is: shims can no longer be planned in."""
-    return any(state.is_drilled(seat) for seat in state.form.seats)
+    """A hole is where it is, given up or not: shims can no longer be planned in."""
+    return bool(state.old_holes) or any(state.is_drilled(seat) for seat in state.form.seats)
 
 
 def _able(state: JobState) -> frozenset[int]:

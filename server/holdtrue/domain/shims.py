@@ -21,7 +21,7 @@ from holdtrue.core.shims import PairRead, ShimsToLay, lay_shims
 from holdtrue.core.sources_trim import SHIM_MOST_MM
 from holdtrue.core.trim_kit import shim_mm
 from holdtrue.domain.consequence import deviation_of
-from holdtrue.domain.rings import SHIM, in_rings_mm
+from holdtrue.domain.rings import SHIM, in_rings_mm, planned_mm
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import checked_pairs, panel_of_seat
 
@@ -59,12 +59,19 @@ def shims_for_mm(state: JobState, seat: str) -> float | None:
     if not _is_set(state, own):
         return None
     index = {name: i for i, name in enumerate(state.form.seats)}
+    rings = _open_rings(state, seat)
+    # looked for from the plan on, so that laying what was said asks for nothing else
+    shims_mm, planned = (np.array(list(mm(state).values())) for mm in (in_rings_mm, planned_mm))
+    deviation_mm = deviation_of(state, state.bearing_mm)
+    for at in (at for seats in rings.values() for at in seats):
+        deviation_mm[len(index) + at] += planned[at] - shims_mm[at]
+        shims_mm[at] = planned[at]
     laid = lay_shims(
         all_criteria(state.job, state.plan.arrangement),
-        deviation_of(state, state.bearing_mm),
+        deviation_mm,
         unset=[i for name, i in index.items() if name not in state.set_seats],
-        rings=_open_rings(state, seat),
-        shims_mm=np.array(list(in_rings_mm(state).values())),
+        rings=rings,
+        shims_mm=shims_mm,
         step_mm=shim_mm(state.job.unit),
         most_mm=SHIM_MOST_MM,
     )

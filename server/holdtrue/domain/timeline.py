@@ -263,7 +263,7 @@ def _noted(text: str, note: str) -> str:
 
 
 def _revised(body: _Body) -> str:
-    return _noted("Plan changed; its release is withdrawn", body.get("note", ""))
+    return _noted("Plan changed", body.get("note", ""))
 
 
 def _released(body: _Body) -> str:

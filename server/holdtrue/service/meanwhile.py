@@ -6,7 +6,7 @@ An entry may wait on a phone for hours. Rules of this file:
   refused, with both values and who recorded what when;
 - a mark made, a hole drilled, a seat measured are facts. Sent late they are recorded at the place
   the phone showed, whatever the numbers are by now; a mark that moved meanwhile is then to be made
-  again by itself;
+  again by itself; shims laid as said lie in their ring as thick as the phone said;
 - a place whose panel was put elsewhere meanwhile has another name by now: what was done at it is
   refused, and a stop locks the place it was called at;
 - numbers that a person confirmed without measuring ("as planned") are refused when they changed.
@@ -14,17 +14,20 @@ An entry may wait on a phone for hours. Rules of this file:
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from math import isfinite
 from typing import Any
 
+from holdtrue.core.sources_trim import SHIM_MOST_MM
+from holdtrue.core.trim_kit import shim_mm
 from holdtrue.domain import events
 from holdtrue.domain.checklist import Task, allow
 from holdtrue.domain.errors import ConflictError, InputError
 from holdtrue.domain.fold import undone_seqs
 from holdtrue.domain.needs import needs
-from holdtrue.domain.prefill import is_as_shown, length, pair_plan, planned_values
+from holdtrue.domain.prefill import SHOWN_TO_MM, is_as_shown, length, pair_plan, planned_values
 from holdtrue.domain.state import JobState, Record
 from holdtrue.domain.subjects import CROSSED, pair_seats, shown_subject, swapped_task
 from holdtrue.domain.timeline import record_words, task_title
@@ -38,7 +41,9 @@ AT_A_SEAT = ("fasteners.mark", "fasteners.anchor", "fasteners.measure")
 """Tasks done at the very place the phone showed."""
 MORE_READINGS = ("fasteners.again", *CROSSED)
 """Of seats that are set: they show no plan."""
+MAY_HAVE_MOVED = ("fasteners.mark:", "fasteners.pair:", "panels.shim:")
 BEGUN = ("fasteners.pilot", "fasteners.anchor", "fasteners.press", "fasteners.measure")
+_THICK = re.compile(r"[0-9]\.[0-9]{2}", re.ASCII)
 MOVED = (
     "The numbers of this task changed while the page was open; nothing was recorded. Look at them "
     "again."
@@ -204,20 +209,21 @@ def _entry_words(entry: Entry) -> str:
 def allow_recording(state: JobState, task: Task, *, is_late: bool) -> None:
     """ConflictError when the task may not be recorded now.
 
-    Sent late, a task need not wait for marks that only moved since they were made.
+    Sent late, a task need not wait for marks that only moved since they were made, nor a panel that
+    was lifted for other shims than lie in its rings.
     """
-    if is_late and task.status == "waiting" and _waits_for_moved_marks(state, task):
+    if is_late and task.status == "waiting" and _waits_for_what_moved(state, task):
         return
     allow(task, "record")
 
 
-def _waits_for_moved_marks(state: JobState, task: Task) -> bool:
+def _waits_for_what_moved(state: JobState, task: Task) -> bool:
     found = needs(state)
     one = found[task.id]
     if one.bar:
         return False
     return all(
-        id_ in state.records and id_.startswith(("fasteners.mark:", "fasteners.pair:"))
+        id_ in state.records and id_.startswith(MAY_HAVE_MOVED)
         for id_ in one.after
         if not found[id_].is_done
     )
@@ -230,7 +236,8 @@ def require_seen(
 
     ``how``: as_planned, measured or done. Late facts are taken where they were shown.
     """
-    if is_late and (how == "measured" or _is_at_shown_place(task, shown)):
+    is_said = _said_mm(state, task, seen) is not None
+    if is_late and (how == "measured" or is_said or _is_at_shown_place(task, shown)):
         _require_same_fastener(state, task, shown)
         return
     if seen is not None and not is_as_shown(state, task.id, seen):
@@ -263,11 +270,29 @@ def _require_same_fastener(state: JobState, task: Task, shown: Shown | None) -> 
         )
 
 
-def late_plan(state: JobState, task: Task, shown: Shown | None) -> dict[str, Any] | None:
-    """What the phone showed as the plan of a seat's reading or a pair's check; None: as it is now.
+def _said_mm(state: JobState, task: Task, seen: str | None) -> float | None:
+    """How thick the phone said the shims of a ring should be; None when it does not say.
 
-    A pair is checked against the marks on the wall, which may not be those given now.
+    A page shows it to 0.01 mm; what is laid are whole shims.
     """
+    if task.kind.name != "panels.shim" or not _THICK.fullmatch(seen or ""):
+        return None
+    said, step = float(seen or ""), shim_mm(state.job.unit)
+    whole = round(said / step) * step
+    return whole if abs(whole - said) < SHOWN_TO_MM and whole <= SHIM_MOST_MM else None
+
+
+def late_plan(
+    state: JobState, task: Task, shown: Shown | None, seen: str | None
+) -> dict[str, Any] | None:
+    """What the phone showed as the plan of a seat's reading, a pair's check or a ring's shims.
+
+    None: as it is now. A pair is checked against the marks on the wall, which may not be those
+    given now.
+    """
+    said_mm = _said_mm(state, task, seen)
+    if said_mm is not None:
+        return {"thick": length(said_mm)}
     if task.kind.name == "fasteners.measure" and shown is not None:
         line = state.line_height_mm(state.line_of(task.subject))
         above = shown.y_mm - line if shown.above_mm is None else shown.above_mm

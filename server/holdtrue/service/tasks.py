@@ -199,9 +199,8 @@ def _recorded(state: JobState, task: Task, asked: Mapping[str, Any], typed: Type
     if typed.outcome != "as_planned":
         require_plan_open(state, task)
     shown = typed.shown if typed.is_late else None
-    planned = (late_plan(state, task, shown) if typed.is_late else None) or planned_values(
-        state, task.id
-    )
+    then = late_plan(state, task, shown, typed.seen) if typed.is_late else None
+    planned = then or planned_values(state, task.id)
     values = asked.get("values", planned)
     if not values and kind.has_plan:
         raise InputError("outcome", typed.outcome, "nothing is advised; record what you did")

@@ -9,7 +9,7 @@ from flask import Blueprint, Response, request, url_for
 from holdtrue.core.lengths import format_length
 from holdtrue.demo import demo_document
 from holdtrue.domain.errors import ConflictError, InputError
-from holdtrue.domain.floor import bow_line, floor_lines, floor_read, is_level
+from holdtrue.domain.floor import bow_line, floor_lines, floor_read, is_level, other_slope
 from holdtrue.domain.logexport import log_document
 from holdtrue.domain.ordering import order_reason
 from holdtrue.domain.outlook import outlook
@@ -112,9 +112,12 @@ def _show(job_id: str, status: int = 200, **said: Any) -> Response:
 
 
 def _floor(state: JobState) -> str:
-    """How the floor lies, where it was read and is not level."""
+    """How the floor lies, where it was read, is not level, and the work does not follow it."""
     read = floor_read(state)
-    return floor_lines(state, read)[0] if read and not is_level(state, read) else ""
+    if read is None or is_level(state, read):
+        return ""
+    is_followed = read.slope_mm_per_m is not None and other_slope(state, read) is None
+    return "" if is_followed else floor_lines(state, read)[0]
 
 
 def _released_before(state: JobState) -> dict[str, Any]:

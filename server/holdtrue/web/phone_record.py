@@ -126,7 +126,7 @@ def _as_planned_but_typed(here: Here, task_id: str, raw: Mapping[str, str]) -> A
 def _plan_shown(here: Here, task_id: str, raw: Mapping[str, str]) -> Mapping[str, Any]:
     """The plan as the form had it: on a sheet of paper it may be an older one."""
     shown = read_shown(raw) if raw.get("late") == "1" else None
-    then = late_plan(here.state, here.task(task_id), shown) if shown else None
+    then = late_plan(here.state, here.task(task_id), shown, raw.get("seen")) if shown else None
     return then or planned_values(here.state, task_id)
 
 

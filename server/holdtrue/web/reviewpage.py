@@ -32,12 +32,13 @@ from holdtrue.domain.review import (
     way_words,
 )
 from holdtrue.domain.rings import SHIM
-from holdtrue.domain.state import JobState, Point, Stop
+from holdtrue.domain.state import JobState, Point, Stop, Trim
 from holdtrue.domain.tasks import STAGES
 from holdtrue.domain.timeline import Line, percent, timeline
 from holdtrue.drawing import as_built
 from holdtrue.store.port import Entry
 from holdtrue.web.phone_level import own_error
+from holdtrue.web.phone_words import load_words
 from holdtrue.web.preview import BEHIND, across
 
 DRAWING_PX = 440.0
@@ -106,6 +107,16 @@ class ShimView:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TrimView:
+    """One touch on a hung panel."""
+
+    where: str
+    words: str
+    by: str
+    when: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StageView:
     title: str
     tasks: tuple[Task, ...]
@@ -121,6 +132,7 @@ class ReviewView:
     outside: tuple[ResidualView, ...]
     bars: tuple[str, ...]
     shims: tuple[ShimView, ...]
+    trims: tuple[TrimView, ...]
     stops: tuple[StopView, ...]
     found: FoundView | None
     photos: tuple[Photo, ...]
@@ -166,6 +178,7 @@ def review_view(state: JobState, entries: Sequence[Entry], names: Mapping[str, s
         outside=tuple(views[row.name] for row in outside(rows)),
         bars=bars_to_accepting(state),
         shims=tuple(_shims(state, names)),
+        trims=tuple(_trim(trim, state.job.unit, names) for trim in state.trims),
         stops=tuple(_stop(stop, names) for stop in state.stops),
         found=_found(state, names),
         photos=tuple(photo for photo in photos(entries) if not photo.is_parked),
@@ -216,7 +229,7 @@ def _seat(row: SeatRow, state: JobState, names: Mapping[str, str]) -> SeatView:
         off_given=off_words(row.off_given_mm, state.job.unit),
         fastener=row.fastener or "none listed",
         behind=_behind(row.into, row.met),
-        load=_load(row),
+        load=_load(row, state.job.unit),
         is_over=row.share is None or row.share > 1.0,
         by=names.get(row.who, row.who) if row.who else "",
         when=row.when or "",
@@ -256,10 +269,12 @@ def _behind(into: Met, met: str | None) -> str:
     return f"{said}; bit met {MET_WORDS[met]}" if met in MET_WORDS else said
 
 
-def _load(row: SeatRow) -> str:
+def _load(row: SeatRow, unit: str) -> str:
+    """What it carries, said as on the phone."""
+    carries = load_words(row.force_N, unit)
     if row.allowed_N is None or row.share is None:
-        return f"{row.force_N:.0f} N of not known"
-    return f"{row.force_N:.0f} of {row.allowed_N:.0f} N ({row.share:.0%})"
+        return f"{carries} of not known"
+    return f"{carries} of {load_words(row.allowed_N, unit)} ({row.share:.0%})"
 
 
 # -- residuals ------------------------------------------------------------------------------------
@@ -341,6 +356,15 @@ def _shims(state: JobState, names: Mapping[str, str]) -> Iterator[ShimView]:
             by=names.get(record.who, record.who),
             when=record.when,
         )
+
+
+def _trim(trim: Trim, unit: str, names: Mapping[str, str]) -> TrimView:
+    return TrimView(
+        where=trim.seat or trim.panel,
+        words=f"{trim.way} {_both(abs(trim.by_mm), unit)}, {trim.means}",
+        by=names.get(trim.who, trim.who),
+        when=trim.when,
+    )
 
 
 def _can_repeat(task: Task) -> bool:

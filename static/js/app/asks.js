@@ -27,11 +27,16 @@ export function ask(form, how, words, measured) {
       above.dataset.aside = "";
     }
   }
-  if (how === "which") swapButtons(form, [[measured, "Record what I measured"], ["as_planned", "As planned all the same"]]);
+  if (how === "which") swapButtons(form, [[measured, wordsOf(form, measured)], ["as_planned", `${wordsOf(form, "as_planned")} all the same`]]);
   if (how === "sure") swapButtons(form, [[measured, "Yes, save it"]]);
   if (how !== "wrong") form.dataset.asked = signature(form);
   scrollTo(0, 0);
   notice.focus({ preventScroll: true });
+}
+
+/** What the task's own button says. @type {(form: HTMLFormElement, outcome: string) => string} */
+function wordsOf(form, outcome) {
+  return form.querySelector(`.thumb > button[value="${outcome}"]`)?.textContent ?? "";
 }
 
 /** @type {(form: HTMLFormElement, buttons: [string, string][]) => void} */

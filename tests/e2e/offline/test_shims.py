@@ -71,6 +71,9 @@ def test_other_shims_than_said_leave_the_next_ring_to_the_server(
         ivo.button("Record what I laid").tap()
         assert "is more than a ring takes" in ivo.main.inner_text()
         ivo.put("thick", "5/64")
+        ivo.button("Laid as said").tap()
+        # which of the two, in the task's own words
+        assert ivo.button("Laid as said all the same").is_visible()
         ivo.tap(ivo.button("Record what I laid"))
         ivo.go_to("Shims C2")
         assert WAITS in ivo.main.inner_text()

@@ -119,6 +119,9 @@ def test_one_tap_plans_them_in_once(lead: Visitor, job_id: str, services: Servic
     assert jobs.state_of(services, job_id).revision == state.revision
     page = lead.get(here).text
     assert "Plan with shims in the rings" not in page
+    # nothing was released before, so no release is withdrawn
+    assert "Plan changed, \u201cshims planned in the rings\u201d" in page
+    assert "withdrawn" not in page
     # and it stands in the plan's form
     assert 'name="panels[0].shims" value="1.5875 mm"' in lead.get(f"{here}/plan").text
 

@@ -66,7 +66,9 @@ def test_stops_trims_and_corrections_are_told(lead: Visitor, off: str) -> None:
     assert "A1: cable, a hum. Called by Ivo Installer" in said
     assert "Cleared by Lea Leadbetter" not in said, "no lead of this house has that id"
     assert "Cleared by LEADLEAD: traced" in said
-    assert "A1 up 1.6 mm, shim" in said
+    assert "A1 up 1/16 in (1.6 mm), shim" in said
+    # in the job's unit, as on the phone
+    assert "15.4 lb of 20 lb (77%)" in said
     assert "put right by entry" in said
 
 
