@@ -280,8 +280,8 @@ def test_a_refused_entry_is_parked_for_the_lead_and_settled(server: Server, crew
     lea.open(f"{server.address}/jobs/{job.id}")
     assert "5 1/8" in lea.main.inner_text()
     lea.page.get_by_label("How it was settled").fill("Ivo read it again: 5 1/16")
-    lea.page.get_by_role("button", name=re.compile("[Ss]ettled")).first.tap()
-    lea.page.wait_for_load_state("networkidle")
+    lea.tap(lea.button("Settled"))
+    assert "Settled by Lea Leadbetter: Ivo read it again: 5 1/16" in lea.main.inner_text()
     switch_off(server, crew)
     assert [e.type for e in log_of(server, job)].count("ParkedSettled") == 1
 

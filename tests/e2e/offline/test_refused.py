@@ -99,8 +99,7 @@ def test_what_the_lead_has_settled_is_told_no_more(server: Server, crew: Crew) -
     lea.become_lead(server.lead_link)
     lea.open(f"{server.address}/jobs/{job.id}")
     lea.page.get_by_label("How it was settled").fill("Ivo read it again: 5 1/16")
-    lea.page.get_by_role("button", name="Settled").tap()
-    lea.page.wait_for_load_state("networkidle")
+    lea.tap(lea.button("Settled"))
     expect(vera.outbox).to_be_hidden(timeout=15_000)
     switch_off(server, crew)
 
