@@ -24,11 +24,11 @@ OLDEST = (3, 11)
 RUNTIME = "requirements.lock"
 TEST = "requirements-test.lock"
 
-# One more at a time than there are cores, since browsers wait a lot, and four at most. A file's
-# tests stay together: they share what is dear to make. Files begin in their usual order, so that
-# the browser's long ones do not come last.
+# As many at a time as there are cores, four at most. A file's tests stay together: they share what
+# is dear to make. Files begin in their usual order, so that the browser's long ones do not come
+# last.
 SIDE_BY_SIDE = [
-    f"--numprocesses={min((os.cpu_count() or 1) + 1, 4)}",
+    f"--numprocesses={min(os.cpu_count() or 1, 4)}",
     *("--dist=loadfile", "--no-loadscope-reorder"),
 ]
 
