@@ -77,7 +77,7 @@ def test_a_refusal_is_told_until_it_was_seen_also_after_a_reload(
     vera.page.reload()
     has_the_job(vera)
     with_the_lead(vera)
-    assert vera.heading == "Not taken: Measure C1"
+    expect(vera.page.locator("h1")).to_have_text("Not taken: Measure C1")
     vera.go_to("Measure C1")
     vera.page.locator("#outbox summary").tap()
     expect(vera.outbox).to_contain_text("Ivo Installer")
