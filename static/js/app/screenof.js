@@ -22,7 +22,8 @@ export function screenOf(app, place) {
     }
     case "result": {
       const entry = app.queue.ahead().find(({ key }) => key === place.key);
-      return (entry ? resultScreen(app, entry) : null) ?? screenOf(app, place.task ? { screen: "task", task: place.task } : { screen: "next" });
+      // refused while the page was loaded anew: that is what became of it
+      return (entry ? resultScreen(app, entry) : null) ?? screenOf(app, { ...place, screen: "refused" });
     }
     case "refused":
       return refusedScreen(app, place.key) ?? screenOf(app, place.task ? { screen: "task", task: place.task } : { screen: "next" });

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
+from threading import Event
 
 import pytest
 from playwright.sync_api import Route, expect
@@ -33,7 +35,9 @@ def measure(person: Person, above: str) -> None:
     person.tap(person.button("Record what I measured"))
 
 
-def both_measure(server: Server, crew: Crew, job: Job) -> Person:
+def both_measure(
+    server: Server, crew: Crew, job: Job, before_sending: Callable[[Person], object] | None = None
+) -> Person:
     """Ivo's reading of C1 is stored; Vera's of the same seat comes later and is refused."""
     ivo, vera = installer(crew, server, job), installer(crew, server, job, "Vera Vise")
     open_task(ivo, server, job, MEASURE)
@@ -44,6 +48,8 @@ def both_measure(server: Server, crew: Crew, job: Job) -> Person:
         assert vera.heading == "C1 is set"
         measure(ivo, "5 1/16")
         all_sent(ivo)
+        if before_sending is not None:
+            before_sending(vera)
         vera.context.set_offline(False)
         with_the_lead(vera)
     return vera
@@ -89,6 +95,27 @@ def test_a_refusal_is_told_until_it_was_seen_also_after_a_reload(
     vera.page.reload()
     has_the_job(vera)
     expect(vera.outbox).to_be_hidden()
+    switch_off(server, crew)
+
+
+def test_a_refusal_is_told_after_a_reload_that_came_before_how_things_stand(
+    server: Server, crew: Crew
+) -> None:
+    job = prepared(server, until=MEASURE)
+    server.start()
+    news_comes = Event()
+
+    def answer(route: Route) -> None:
+        if news_comes.is_set():
+            route.continue_()
+
+    vera = both_measure(server, crew, job, lambda vera: vera.page.route("**/phone/pack?*", answer))
+    assert vera.heading == "C1 is set"
+    news_comes.set()
+    vera.page.reload()
+    has_the_job(vera)
+    expect(vera.page.locator("h1")).to_have_text("Not taken: Measure C1")
+    assert "Ivo Installer recorded it meanwhile: theirs stands" in vera.main.inner_text()
     switch_off(server, crew)
 
 
