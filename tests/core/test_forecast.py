@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from holdtrue.core.criteria import all_criteria
-from holdtrue.core.forecast import Errors, deviation_law, forecast
+from holdtrue.core.forecast import Errors, forecast, known_law
 from holdtrue.core.order import driving_order
 from holdtrue.core.plan import make_plan
 from holdtrue.core.quality import Form, Vector, quadratic_form
@@ -148,7 +148,7 @@ def test_the_mean_is_where_the_marks_are() -> None:
     case = Case("tidewrack", 0.3)
     set_mm = {"C1": (case.planned["C1"][0] + 2.0, case.planned["C1"][1] - 1.0)}
     marks = recompute_mm(case.form, set_mm)
-    mean, spread = deviation_law(
+    law = known_law(
         case.form,
         order=case.order,
         set_mm=set_mm,
@@ -157,9 +157,9 @@ def test_the_mean_is_where_the_marks_are() -> None:
         errors=case.errors,
     )
     places = np.array([x for x, _ in marks.values()] + [y for _, y in marks.values()])
-    assert mean == pytest.approx(places - case.form.planned_mm, abs=1e-9)
+    assert law.mean_mm == pytest.approx(places - case.form.planned_mm, abs=1e-9)
     held = case.form.seats.index("C1")
-    assert not np.any(spread[[held, len(case.form.seats) + held]])
+    assert not np.any(law.spread_mm[[held, len(case.form.seats) + held]])
 
 
 def test_the_limiting_criterion_is_the_one_least_likely_inside() -> None:

@@ -38,6 +38,18 @@ def test_every_entry_has_a_line_with_a_name(services: Services) -> None:
     assert all(line.text and "_" not in line.text for line in lines)
 
 
+def test_the_latest_line_is_the_last_of_all_at_every_moment(services: Services) -> None:
+    job_id = walking.released(services, LEAD, walking.golden())
+    walking.walk(services, LEAD, job_id, until="fasteners.pilot:C2")
+    last = services.store.read(jobs.stream_of(job_id))[-1].seq
+    tasks.undo(services, LEAD, job_id, of=last, why="wrong seat", key=services.ids.key())
+    walking.walk(services, LEAD, job_id, until="fasteners.pilot:C2")
+    entries = services.store.read(jobs.stream_of(job_id))
+    for count in range(1, len(entries) + 1):
+        told = entries[:count]
+        assert timeline.latest(told, NAMES, "in") == timeline.timeline(told, NAMES, "in")[-1]
+
+
 def test_a_measured_seat_says_what_was_read_and_what_was_planned(services: Services) -> None:
     job_id = walking.handed_over(services, "off")
     line = next(line for line in lines_of(services, job_id) if line.text.startswith("Measure B1"))

@@ -161,34 +161,6 @@ class Law:
     known_mm: Vector
 
 
-def deviation_law(
-    form: Form,
-    *,
-    order: Sequence[str],
-    set_mm: Mapping[str, Point],
-    set_covariance_mm2: Vector | None,
-    marks_mm: Mapping[str, Point],
-    errors: Errors,
-) -> tuple[Vector, Vector]:
-    """Law of the final true deviations: mean + spread @ z, z independent standard normal.
-
-    Parameters: form, order, set_mm [mm], set_covariance_mm2 [mm2], marks_mm [mm] and errors as for
-    ``forecast``.
-    Returns: mean [mm], shape (2n,); spread [mm], shape (2n, k).
-    Raises: KeyError for an unknown seat.
-    Source: module head.
-    """
-    law = known_law(
-        form,
-        order=order,
-        set_mm=set_mm,
-        set_covariance_mm2=set_covariance_mm2,
-        marks_mm=marks_mm,
-        errors=errors,
-    )
-    return law.mean_mm, law.spread_mm
-
-
 def known_law(
     form: Form,
     *,
@@ -198,7 +170,7 @@ def known_law(
     marks_mm: Mapping[str, Point],
     errors: Errors,
 ) -> Law:
-    """The same with what will be known of them once all is read, before any shim is laid.
+    """Law of the final deviations, and of what is known once all is read, before shims are laid.
 
     Parameters: form, order, set_mm [mm], set_covariance_mm2 [mm2], marks_mm [mm] and errors as for
     ``forecast``.

@@ -86,16 +86,13 @@ def plan_kit(plan: Plan) -> Kit:
     at: dict[tuple[Kind, str], float] = {
         ("shim", seat.seat): plan.job.panels[seat.panel].shims_mm for seat in plan.seats
     }
-    screws = {
-        seat.seat: turn_mm(seat.fastener) for seat in plan.seats if turn_mm(seat.fastener) > 0
-    }
-    one_mm = shim_mm(plan.job.unit)
-    if not is_inch_like(plan.job.unit):
-        return Kit(shim_mm=one_mm, screw_mm=screws, at_mm=at)
+    turns = {seat.seat: turn_mm(seat.fastener) for seat in plan.seats}
+    screws = {seat: mm for seat, mm in turns.items() if mm > 0}
+    by_inches = is_inch_like(plan.job.unit)
     return Kit(
-        shim_mm=one_mm,
-        slide_mm=INCH_STEP_MM,
-        bumper_mm=2 * INCH_STEP_MM,
+        shim_mm=shim_mm(plan.job.unit),
+        slide_mm=INCH_STEP_MM if by_inches else SLIDE_MM,
+        bumper_mm=2 * INCH_STEP_MM if by_inches else BUMPER_MM,
         screw_mm=screws,
         at_mm=at,
     )

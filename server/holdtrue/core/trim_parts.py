@@ -164,15 +164,17 @@ class _Near:
         chain = Chain(self.means, self.now_mm, scale)
         along = chain.best() if chain.is_small else None
         if chain.is_small and (along is None or along.is_inside):
-            return None if along is None else self._shares(along.choice)
+            if along is None:
+                return None
+            return self._shares(list(along.choice.support), np.array(along.choice.steps, float))
         work = WholeSteps(self.now_mm / scale, self.means.effect / scale[:, None], 1.0, _NODES)
         lowest, highest = (np.asarray(e, float) for e in (self.means.lowest, self.means.highest))
         steps = work.find(lowest, highest)
         self.is_sure &= work.is_sure or steps is not None
         if steps is None:
             return None
-        return np.asarray(np.abs(self.now_mm + self.means.effect @ steps) / self.limit_mm)
+        return self._shares(slice(None), steps)
 
-    def _shares(self, choice: Choice) -> Vector:
-        added = self.means.effect[:, list(choice.support)] @ np.array(choice.steps, dtype=float)
+    def _shares(self, used: slice | list[int], steps: Vector | Integers) -> Vector:
+        added = self.means.effect[:, used] @ steps
         return np.asarray(np.abs(self.now_mm + added) / self.limit_mm)

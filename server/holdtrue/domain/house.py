@@ -7,7 +7,7 @@ the one printed before; a removed lead stays in the log and is signed out.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal, Protocol
 
@@ -159,23 +159,19 @@ def _marked(house: House, digest: str, state: LinkState) -> House:
 def _removed(house: House, person: str) -> House:
     """Without the lead, and without the open links that would let this person in again."""
     leads = {**house.leads, person: replace(house.leads[person], is_removed=True)}
-    links = {
-        digest: replace(link, state="withdrawn")
-        if link.state == "open" and person in (link.by, link.person)
-        else link
-        for digest, link in house.links.items()
-    }
-    return House(leads, links)
+    return House(leads, _withdrawn(house, lambda link: person in (link.by, link.person)))
 
 
 def _signed_out(house: House, person: str) -> House:
     """All sign-ins of the lead so far, and the open links to one more of their devices."""
     lead = house.leads[person]
     leads = {**house.leads, person: replace(lead, round=lead.round + 1)}
-    links = {
-        digest: replace(link, state="withdrawn")
-        if link.state == "open" and link.person == person
-        else link
+    return House(leads, _withdrawn(house, lambda link: link.person == person))
+
+
+def _withdrawn(house: House, which: Callable[[LeadLink], bool]) -> dict[str, LeadLink]:
+    """All links, those of these withdrawn that were open."""
+    return {
+        digest: replace(link, state="withdrawn") if link.state == "open" and which(link) else link
         for digest, link in house.links.items()
     }
-    return House(leads, links)

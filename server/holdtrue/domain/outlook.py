@@ -31,9 +31,14 @@ class Outlook:
     with_shims: float
     """With shims laid before each lift besides, where a panel can still be planned with some."""
     trimmed_with_shims: float
-    are_shims_offered: bool
     is_settled: bool
     """Nothing is left to drive: what remains is not chance but what nobody has read."""
+
+    @property
+    def are_shims_offered(self) -> bool:
+        gain = self.with_shims - self.with_sticks
+        gain_trimmed = self.trimmed_with_shims - self.trimmed_with_sticks
+        return max(gain, gain_trimmed) >= SHIMS_LEAST_GAIN
 
 
 def outlook(state: JobState, *, sticks: bool = True) -> Outlook:
@@ -80,7 +85,7 @@ def _outlook(
     with_shims = with_sticks if laid is sticks else _look(laid, marks_mm)[0]
     best = better if laid is sticks else trimmed_chance(laid)
     chance, limiting, alone = now
-    seen = Outlook(
+    return Outlook(
         chance=chance,
         trimmed=max(chance, trimmed),
         kind=stands.goal.kinds[limiting],
@@ -90,13 +95,8 @@ def _outlook(
         trimmed_with_sticks=max(chance, trimmed, better),
         with_shims=max(chance, with_sticks, with_shims),
         trimmed_with_shims=max(chance, trimmed, better, best),
-        are_shims_offered=False,
         is_settled=len(stands.set_mm) == len(stands.form.seats),
     )
-    gain = max(
-        seen.with_shims - seen.with_sticks, seen.trimmed_with_shims - seen.trimmed_with_sticks
-    )
-    return replace(seen, are_shims_offered=gain >= SHIMS_LEAST_GAIN)
 
 
 def _with_shims(stands: Standing) -> Standing:

@@ -25,12 +25,10 @@ from holdtrue.domain.state import JobState, Mark, Point, Record, Recorded
 from holdtrue.domain.subjects import CROSSED, facing_panels, pair_seats, panel_of_seat
 from holdtrue.domain.tasks import TASK_KINDS
 
-HANDY_MM = {True: 25.4, False: 10.0}
-
 
 def handy_mm(unit: str) -> float:
     """Level lines are put on whole inches or centimetres."""
-    return HANDY_MM[is_inch_like(unit)]
+    return 25.4 if is_inch_like(unit) else 10.0
 
 
 def planned(before: JobState | None, document: Mapping[str, Any], entry: Recorded) -> JobState:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 
 from holdtrue.core.choices import Standing
 from holdtrue.core.criteria import all_criteria
@@ -12,6 +11,7 @@ from holdtrue.core.marks import give_marks
 from holdtrue.core.model import Job, Plan
 from holdtrue.core.order import driving_order
 from holdtrue.core.quality import quadratic_form
+from holdtrue.core.shims import ShimsToLay
 from holdtrue.core.trim_kit import plan_kit
 from holdtrue.domain.estimating import placing_u_mm
 from holdtrue.domain.hanging import law_of_set
@@ -31,9 +31,8 @@ def standing(state: JobState) -> Standing:
         order=state.order,
         set_mm=set_mm,
         set_covariance_mm2=covariance,
-        errors=replace(
-            errors_of(state.job, state.current, _panels(state.job, state.sticks)),
-            shims=shims_to_lay(state),
+        errors=errors_of(
+            state.job, state.current, _panels(state.job, state.sticks), shims_to_lay(state)
         ),
         kit=kit_of(state),
     )
@@ -59,10 +58,7 @@ def standing_of_plan(plan: Plan) -> tuple[Standing, dict[str, Point]]:
         order=order,
         set_mm={},
         set_covariance_mm2=None,
-        errors=replace(
-            errors_of(plan.job, plan, frozenset()),
-            shims=planned_shims(plan.job, plan.arrangement),
-        ),
+        errors=errors_of(plan.job, plan, frozenset(), planned_shims(plan.job, plan.arrangement)),
         kit=plan_kit(plan),
     )
     return stands, marks
@@ -73,7 +69,9 @@ def _panels(job: Job, names: Iterable[str]) -> frozenset[int]:
     return frozenset(k for k, panel in enumerate(job.panels) if panel.name in wanted)
 
 
-def errors_of(job: Job, plan: Plan, stick_panels: frozenset[int]) -> Errors:
+def errors_of(
+    job: Job, plan: Plan, stick_panels: frozenset[int], shims: ShimsToLay | None = None
+) -> Errors:
     """Placing and reading errors of the work still to do, by each seat's fastener."""
     placing = {}
     for seat in plan.seats:
@@ -85,4 +83,5 @@ def errors_of(job: Job, plan: Plan, stick_panels: frozenset[int]) -> Errors:
         reading=dict.fromkeys(plan.arrangement.seat_names, (tape, tape)),
         stick=job.uncertainty.stick,
         stick_panels=stick_panels,
+        shims=shims,
     )

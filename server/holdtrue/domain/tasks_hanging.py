@@ -11,7 +11,7 @@ MET = (
     ("masonry", "Masonry: solid"),
     ("unclear", "Cannot tell"),
 )
-CROSSED: tuple[Field, ...] = (
+AGAINST_EACH_OTHER: tuple[Field, ...] = (
     Field(
         name="distance",
         kind="length",
@@ -141,7 +141,7 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
         scope="pair",
         title="Seat to seat {subject}",
         ask="Measure seats {subject} against each other: by tape, and by level.",
-        fields=CROSSED,
+        fields=AGAINST_EACH_OTHER,
         has_plan=True,
         is_optional=True,
         instrument="tape and level",
@@ -153,7 +153,7 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
         title="Seat to seat {subject} again",
         ask="Measure seats {subject} against each other once more, the level turned end for end: "
         "both readings count.",
-        fields=CROSSED,
+        fields=AGAINST_EACH_OTHER,
         is_optional=True,
         instrument="tape and level",
         done_word="Record",

@@ -77,6 +77,12 @@ def timeline(entries: Sequence[Recorded], names: Mapping[str, str], unit: str) -
     return tuple(_line(entry, said, undone, corrected) for entry in entries)
 
 
+def latest(entries: Sequence[Recorded], names: Mapping[str, str], unit: str) -> Line:
+    """The last entry alone: nothing came after it that undid or corrected it."""
+    said = _Said(names=names, unit=unit, by_seq={entry.seq: entry for entry in entries})
+    return _line(entries[-1], said, {}, {})
+
+
 def _corrections(entries: Sequence[Recorded]) -> dict[int, int]:
     """Entry to the later record of its task; what was undone corrects nothing."""
     undone = undone_seqs(entries)

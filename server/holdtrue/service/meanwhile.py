@@ -275,9 +275,9 @@ def _said_mm(state: JobState, task: Task, seen: str | None) -> float | None:
 
     A page shows it to 0.01 mm; what is laid are whole shims.
     """
-    if task.kind.name != "panels.shim" or not _THICK.fullmatch(seen or ""):
+    if task.kind.name != "panels.shim" or seen is None or not _THICK.fullmatch(seen):
         return None
-    said, step = float(seen or ""), shim_mm(state.job.unit)
+    said, step = float(seen), shim_mm(state.job.unit)
     whole = round(said / step) * step
     return whole if abs(whole - said) < SHOWN_TO_MM and whole <= SHIM_MOST_MM else None
 

@@ -14,7 +14,7 @@ from holdtrue.domain.calls import Call, calls
 from holdtrue.domain.checklist import checklist
 from holdtrue.domain.events import JOB_CREATED
 from holdtrue.domain.state import JobState
-from holdtrue.domain.timeline import Line, timeline
+from holdtrue.domain.timeline import Line, latest
 from holdtrue.service import jobs, members
 from holdtrue.web import htmx
 from holdtrue.web.context import fetch_job, page_or_fragment, services
@@ -77,4 +77,4 @@ def _last(job_id: str, state: JobState) -> Line | None:
     entries = services().store.read(jobs.stream_of(job_id))[: state.seq]
     if entries[-1].type == JOB_CREATED:
         return None
-    return timeline(entries, members.names(services(), state), state.job.unit)[-1]
+    return latest(entries, members.names(services(), state), state.job.unit)

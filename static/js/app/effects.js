@@ -8,6 +8,7 @@
  */
 
 import { lineOf, plannedReading } from "../core/lines.js";
+import { stored } from "../core/reference.js";
 import { hangersApart } from "../core/survey.js";
 import { KEPT, readHole } from "./hole.js";
 import { plannedApart } from "./hung.js";
@@ -122,16 +123,13 @@ function lineEvent(job, entry, line) {
   return height === undefined ? null : { type: "line", line, height_mm: height };
 }
 
-/** As the server writes them into the job's file: to a nanometre. @type {(value: { mm: number }) => number} */
-const stored = ({ mm }) => Number(mm.toFixed(6)) + 0;
-
 /** @type {(job: Job, state: State, entry: Entry, seat: string) => Event | null} */
 function hangerEvent(job, { problem }, entry, seat) {
   const values = valuesOf(job, entry);
   if (entry.fields.outcome !== "measured" || !problem.seats.includes(seat)) return null;
   // measured down to the hole of a sample fastener: what bears lies by its drop lower
   const drop = problem.fasteners.find(({ name }) => name === values.to)?.drop_mm ?? 0;
-  const read = { edge: values.edge, in_mm: stored(values.in), down_mm: stored(values.down) + drop };
+  const read = { edge: values.edge, in_mm: stored(values.in.mm), down_mm: stored(values.down.mm) + drop };
   return { type: "hanger", seat, read };
 }
 
@@ -139,18 +137,18 @@ function hangerEvent(job, { problem }, entry, seat) {
 function referenceEvent(job, entry) {
   const { meaning, height, height_of: of } = valuesOf(job, entry);
   if (entry.fields.outcome !== "measured") return null;
-  return { type: "reference", read: { meaning, height_of: of, height_mm: stored(height) } };
+  return { type: "reference", read: { meaning, height_of: of, height_mm: stored(height.mm) } };
 }
 
 /** @type {(job: Job, state: State, entry: Entry) => Event | null} */
 function studsEvent(job, { problem }, entry) {
   if (entry.fields.outcome !== "measured") return null;
-  const usual = { mm: problem.wall.stud_width_mm };
+  const usual = problem.wall.stud_width_mm;
   /** @type {Values[]} */
   const found = valuesOf(job, entry).studs ?? [];
   return {
     type: "studs",
-    studs: found.map(({ x, width, material }) => ({ x_mm: stored(x), width_mm: stored(width ?? usual), material })),
+    studs: found.map(({ x, width, material }) => ({ x_mm: stored(x.mm), width_mm: stored(width?.mm ?? usual), material })),
   };
 }
 

@@ -6,7 +6,7 @@
 /** @typedef {{ left: number, bottom: number, right: number, top: number }} Box */
 
 /** As the server writes a length into the job's file: to a nanometre. @type {(mm: number) => number} */
-const stored = (mm) => Number(mm.toFixed(6)) + 0;
+export const stored = (mm) => Number(mm.toFixed(6)) + 0;
 
 /** Around panels with their centres here. @type {(panels: Frame["panels"], centres: readonly Point[]) => Box} */
 export function boxMm(panels, centres) {
