@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from copy import deepcopy
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -64,6 +64,7 @@ def summary(before: JobState, after: JobState, seat: str | None) -> Values:
     told = consequence(before, after, seat)
     assert told.kept is not None
     return {
+        "bearing": dict(after.bearing_mm),
         "optimum": recompute_mm(after.form, fixed_mm(after)),
         "marks": dict(after.marks_mm),
         "order": list(after.order),
@@ -91,13 +92,21 @@ def story(random: Random) -> Story:
     document = random_document(random)
     state = created(Told(seq=1, type=events.JOB_CREATED, body={"document": document}))
     for _ in range(random.choice((0, 0, 0, 2, 5))):
-        state, _ = _happens(random, state)
+        state, _ = happens(random, state)
     if random.random() < 0.3:
         state = random.choice((_hung, _corrected, _shimmed))(random, state)
-    told = Story(document=document, problem=problem(state), states=[state])
     first = _reference_read if random.random() < 0.3 else None
-    for at in range(random.randint(3, 9)):
-        state, event = _happens(random, state, None if at else first)
+    ways = [None if at else first for at in range(random.randint(3, 9))]
+    return told_from(random, document, state, ways)
+
+
+def told_from(
+    random: Random, document: Values, state: JobState, ways: Sequence[Way | None]
+) -> Story:
+    """The page is opened, and this happens then."""
+    told = Story(document=document, problem=problem(state), states=[state])
+    for way in ways:
+        state, event = happens(random, state, way)
         told.events.append(event)
         told.states.append(state)
     return told
@@ -217,24 +226,18 @@ def _tolerance(random: Random, scale: float) -> Values:
 # ---- events
 
 
-def _happens(random: Random, state: JobState, way: Way | None = None) -> tuple[JobState, Values]:
+def happens(random: Random, state: JobState, way: Way | None = None) -> tuple[JobState, Values]:
     """The next thing at the wall: most often what comes next in the order of driving.
 
     ``way``: what happens, instead of anything.
     """
-    # nobody drives, frees or reads seats behind a panel that hangs
-    able = [seat for seat in state.order if not is_hung(state, seat)]
-    unset = [name for name in able if name not in state.set_seats]
-    seat = unset[0] if unset and random.random() < 0.7 else random.choice(able)
-    body, event = (way or random.choice(_WAYS))(random, state, seat)
+    unset = [name for name in state.order if name not in state.set_seats]
+    seat = unset[0] if unset and random.random() < 0.7 else random.choice(state.order)
+    body, event = (way or random.choice(ANY_WAYS))(random, state, seat)
     entry_type = events.TASK_RECORDED
     if event["type"] in ("blocked", "freed"):
         entry_type = {"blocked": events.SEAT_BLOCKED, "freed": events.SEAT_FREED}[event["type"]]
     return evolve(state, Told(seq=state.seq + 1, type=entry_type, body=body)), event
-
-
-def is_hung(state: JobState, seat: str) -> bool:
-    return f"panels.engaged:{panel_of_seat(seat)}" in state.records
 
 
 def _hung(random: Random, state: JobState) -> JobState:
@@ -245,11 +248,11 @@ def _hung(random: Random, state: JobState) -> JobState:
     own = [seat for seat in state.form.seats if panel_of_seat(seat) == panel]
     bodies = []
     for seat in own:
-        body, _ = _measured(random, state, seat)
+        body, _ = measured(random, state, seat)
         state = evolve(state, Told(seq=state.seq + 1, type=events.TASK_RECORDED, body=body))
-    bodies.append(_task(state, f"panels.engaged:{panel}", "done", {}))
+    bodies.append(task_body(state, f"panels.engaged:{panel}", "done", {}))
     values = {"low": random.choice(("left", "right")), "by": {"mm": random.uniform(0, 5)}}
-    bodies.append(_task(state, f"panels.level:{panel}", "measured", values))
+    bodies.append(task_body(state, f"panels.level:{panel}", "measured", values))
     for body in bodies:
         state = evolve(state, Told(seq=state.seq + 1, type=events.TASK_RECORDED, body=body))
     return state
@@ -258,9 +261,9 @@ def _hung(random: Random, state: JobState) -> JobState:
 def _shimmed(random: Random, state: JobState) -> JobState:
     """A ring shimmed on the floor, its panel not lifted: the rest answers to where it will bear."""
     seat = random.choice(state.form.seats)
-    body, _ = _measured(random, state, seat)
+    body, _ = measured(random, state, seat)
     laid = {"thick": {"mm": random.uniform(0, 4)}}
-    for one in (body, _task(state, f"panels.shim:{seat}", "measured", laid)):
+    for one in (body, task_body(state, f"panels.shim:{seat}", "measured", laid)):
         state = evolve(state, Told(seq=state.seq + 1, type=events.TASK_RECORDED, body=one))
     return state
 
@@ -274,7 +277,7 @@ def _corrected(random: Random, state: JobState) -> JobState:
     return evolve(state, Told(seq=state.seq + 1, type=events.CHOICE_MADE, body=body))
 
 
-def _task(state: JobState, task: str, outcome: str, values: Values) -> Values:
+def task_body(state: JobState, task: str, outcome: str, values: Values) -> Values:
     return {
         "task": task,
         "outcome": outcome,
@@ -286,7 +289,7 @@ def _task(state: JobState, task: str, outcome: str, values: Values) -> Values:
 
 def _marked(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
     now = state.seat(seat)
-    body = _task(state, f"fasteners.mark:{seat}", "done", {})
+    body = task_body(state, f"fasteners.mark:{seat}", "done", {})
     body["mark"] = {
         "x_mm": now.x_mm,
         "y_mm": now.y_mm,
@@ -298,16 +301,16 @@ def _marked(random: Random, state: JobState, seat: str) -> tuple[Values, Values]
 
 def _piloted(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
     met = random.choice((*MET_FOUND, "unclear"))
-    body = _task(state, f"fasteners.pilot:{seat}", "done", {"met": met})
+    body = task_body(state, f"fasteners.pilot:{seat}", "done", {"met": met})
     return body, {"type": "piloted", "seat": seat, "met": met}
 
 
 def _anchored(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
-    body = _task(state, f"fasteners.anchor:{seat}", "done", {})
+    body = task_body(state, f"fasteners.anchor:{seat}", "done", {})
     return body, {"type": "anchored", "seat": seat}
 
 
-def _measured(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+def measured(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
     task = f"fasteners.measure:{seat}"
     values, outcome = planned_values(state, task), "as_planned"
     if random.random() < 0.8:
@@ -318,7 +321,7 @@ def _measured(random: Random, state: JobState, seat: str) -> tuple[Values, Value
     place = (values["x"]["mm"], line + values["above"]["mm"])
     before = state.set_seats.get(seat)
     given = before.given_mm if before else state.marks_mm[seat]
-    body = _task(state, task, outcome, values)
+    body = task_body(state, task, outcome, values)
     body["place"] = {"x_mm": place[0], "y_mm": place[1]}
     body["given"] = {"x_mm": given[0], "y_mm": given[1]}
     event: Values = {"type": "measured", "seat": seat}
@@ -333,16 +336,15 @@ def _measured(random: Random, state: JobState, seat: str) -> tuple[Values, Value
 
 def _again(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
     """A set seat read once more; else the seat is measured."""
-    free = [one for one in sorted(state.set_seats) if not is_hung(state, one)]
-    if not free:
-        return _measured(random, state, seat)
-    seat = random.choice(free)
+    if not state.set_seats:
+        return measured(random, state, seat)
+    seat = random.choice(sorted(state.set_seats))
     built = state.set_seats[seat]
     x = round(built.x_mm + random.gauss(0, 0.7), 3)
     above = round(built.y_mm - built.line_mm + random.gauss(0, 0.7), 3)
     values: Values = {"x": {"mm": x}, "above": {"mm": above}}
     reading = {"x_mm": x, "above_mm": above}
-    body = _task(state, f"fasteners.again:{seat}", "done", values)
+    body = task_body(state, f"fasteners.again:{seat}", "done", values)
     return body, {"type": "again", "seat": seat, "reading": reading}
 
 
@@ -353,10 +355,9 @@ def _crossed(random: Random, state: JobState, seat: str) -> tuple[Values, Values
         for pair in pairwise(state.form.seats)
         if panel_of_seat(pair[0]) == panel_of_seat(pair[1])
         and set(pair) <= set(state.set_seats)
-        and not is_hung(state, pair[0])
     ]
     if not pairs:
-        return _measured(random, state, seat)
+        return measured(random, state, seat)
     a, b = random.choice(pairs)
     (ax, ay), (bx, by) = (state.set_mm[name] for name in (a, b))
     rise = round(by - ay + random.gauss(0, 0.8), 3)
@@ -383,20 +384,17 @@ def _crossed(random: Random, state: JobState, seat: str) -> tuple[Values, Values
         "is_again": is_again,
     }
     kind = "recross" if is_again else "cross"
-    return _task(state, f"fasteners.{kind}:{a}-{b}", "measured", values), event
+    return task_body(state, f"fasteners.{kind}:{a}-{b}", "measured", values), event
 
 
 def _line_read(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
     line = state.line_of(seat)
     height = round(line.y_mm + random.gauss(0, 4), 3)
-    body = _task(state, f"level.line:{line.name}", "measured", {"height": {"mm": height}})
+    body = task_body(state, f"level.line:{line.name}", "measured", {"height": {"mm": height}})
     return body, {"type": "line", "line": line.name, "height_mm": height}
 
 
 def _level_checked(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
-    """Not while a panel hangs that was read: the phone has that from the server."""
-    if state.hang is not None:
-        return _marked(random, state, seat)
     values = {
         "instrument": random.choice(("spirit", "laser")),
         "over": {"mm": 1200.0},
@@ -408,13 +406,13 @@ def _level_checked(random: Random, state: JobState, seat: str) -> tuple[Values, 
         "error_mm_per_m": level_error_mm_per_m(values),
         "is_laser": values["instrument"] == "laser",
     }
-    return _task(state, "level.check", "done", values), event
+    return task_body(state, "level.check", "done", values), event
 
 
 def _hanger_read(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
-    """A hanger not where the plan has it; not once its panel has a hole, nor while any hangs."""
+    """A hanger not where the plan has it; not once its panel has a hole."""
     own = [one for one in state.form.seats if panel_of_seat(one) == panel_of_seat(seat)]
-    if state.hang is not None or any(state.is_drilled(one) for one in own):
+    if any(state.is_drilled(one) for one in own):
         return _marked(random, state, seat)
     task, size = f"work.hanger:{seat}", random.choice((0.5, 3.0))
     panel = next(p for p in state.job.panels if p.name == panel_of_seat(seat))
@@ -430,12 +428,12 @@ def _hanger_read(random: Random, state: JobState, seat: str) -> tuple[Values, Va
         values["to"] = sample.name
         down += sample.drop_mm
     read = {"edge": values["edge"], "in_mm": values["in"]["mm"], "down_mm": down}
-    return _task(state, task, "measured", values), {"type": "hanger", "seat": seat, "read": read}
+    return task_body(state, task, "measured", values), {"type": "hanger", "seat": seat, "read": read}
 
 
 def _studs_found(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
-    """Studs that differ from the plan's; not once there is a hole, nor while any panel hangs."""
-    if state.hang is not None or any(state.is_drilled(one) for one in state.form.seats):
+    """Studs that differ from the plan's; not once there is a hole."""
+    if any(state.is_drilled(one) for one in state.form.seats):
         return _marked(random, state, seat)
     kept = [stud for stud in state.job.wall.studs if random.random() < 0.8]
     studs: list[Values] = [
@@ -457,7 +455,7 @@ def _studs_found(random: Random, state: JobState, seat: str) -> tuple[Values, Va
             for stud in studs
         ],
     }
-    return _task(state, "behind.studs", "measured", {"studs": studs}), event
+    return task_body(state, "behind.studs", "measured", {"studs": studs}), event
 
 
 def _reference_read(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
@@ -476,7 +474,7 @@ def _reference_read(random: Random, state: JobState, seat: str) -> tuple[Values,
     values["height"] = {"mm": round(values["height"]["mm"] + by, 6)}
     read = {key: values[key] for key in ("meaning", "height_of")}
     read["height_mm"] = values["height"]["mm"]
-    return _task(state, "reference.mark", "measured", values), {"type": "reference", "read": read}
+    return task_body(state, "reference.mark", "measured", values), {"type": "reference", "read": read}
 
 
 def _blocked(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
@@ -492,14 +490,13 @@ def _blocked(random: Random, state: JobState, seat: str) -> tuple[Values, Values
 
 
 def _stick(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
-    body = _task(state, f"fasteners.stick:{panel_of_seat(seat)}", "done", {})
+    body = task_body(state, f"fasteners.stick:{panel_of_seat(seat)}", "done", {})
     return body, {"type": "stick", "seat": seat}
 
 
 def _freed(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
-    free = [seat for seat in sorted(state.set_seats) if not is_hung(state, seat)]
-    if free and random.random() < 0.7:
-        seat = random.choice(free)
+    if state.set_seats and random.random() < 0.7:
+        seat = random.choice(sorted(state.set_seats))
     if seat in state.set_seats and random.random() < 0.3:
         why = random.choice(("dropped", "same_hole"))
         return {"seat": seat, "why": why, "keeps": True}, {
@@ -515,8 +512,8 @@ def _freed(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
     return body, {"type": "freed", "seat": seat, "hole_mm": [x, y]}
 
 
-_WAYS: tuple[Way, ...] = (
-    *(_measured, _measured, _measured, _measured, _marked, _marked, _marked, _piloted, _piloted),
+ANY_WAYS: tuple[Way, ...] = (
+    *(measured, measured, measured, measured, _marked, _marked, _marked, _piloted, _piloted),
     *(_anchored, _blocked, _blocked, _freed, _crossed, _crossed, _line_read, _level_checked),
     *(_stick, _again, _again, _hanger_read, _hanger_read, _studs_found),
     *(_reference_read, _reference_read),

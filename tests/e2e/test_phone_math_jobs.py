@@ -15,6 +15,7 @@ from holdtrue.core.marks import Course
 from holdtrue.core.sources import KEEP_RISE, MOVE_SHARE
 from holdtrue.domain.state import JobState
 from tests.e2e.phone_math import Story, Values, fixed_mm, story
+from tests.e2e.phone_math_hung import hung_story
 from tests.e2e.phone_modules import open_modules
 
 AGREE_MM = 0.01
@@ -27,7 +28,7 @@ PLAY = """
 async (stories) => {
   const { opened } = await import("/static/js/core/problem.js");
   const { evolve } = await import("/static/js/core/events.js");
-  const { optimumMm } = await import("/static/js/core/planning.js");
+  const { bearingMm, optimumMm } = await import("/static/js/core/planning.js");
   const { consequence } = await import("/static/js/core/consequence.js");
   const each = (now, of) => Object.fromEntries(Object.entries(now).map(([s, v]) => [s, of(v)]));
   const seatOf = (event) => event.seat ?? null;
@@ -38,7 +39,7 @@ async (stories) => {
       state = evolve(before, event);
       const { offMm, kept, finish, isInside, moves } = consequence(before, state, seatOf(event));
       return {
-        optimum: optimumMm(state), marks: state.marksMm, order: state.problem.order,
+        bearing: bearingMm(state), optimum: optimumMm(state), marks: state.marksMm, order: state.problem.order,
         lines: state.lines.map(({ name, y_mm: y, seats }) => [name, y, seats]),
         fasteners: each(state.now, (now) => now.fastener?.name ?? null),
         into: each(state.now, (now) => now.into),
@@ -68,6 +69,9 @@ class Agreement:
     ties: int = 0
     aims: int = 0
     """Seats aimed clear of a hole there is."""
+    hung: int = 0
+    """Stages at which marks answer to how panels hang."""
+    worst_hung_mm: float = 0.0
     worst_optimum_mm: float = 0.0
     worst_mark_mm: float = 0.0
     worst_residual_mm: float = 0.0
@@ -80,18 +84,31 @@ def chunks(stories: Sequence[Story], size: int) -> Iterator[Sequence[Story]]:
 
 def test_500_random_jobs_come_to_the_same_marks_on_the_phone(modules: Page) -> None:
     random = Random(4_001)
-    stories = [story(random) for _ in range(STORIES)]
+    seen = compared(modules, [story(random) for _ in range(STORIES)])
+    assert seen.stages > 2000
+    assert seen.marks > 10_000
+    assert seen.aims > 200
+
+
+def test_500_jobs_with_hung_panels_come_to_the_same_marks_on_the_phone(modules: Page) -> None:
+    random = Random(4_002)
+    seen = compared(modules, [hung_story(random) for _ in range(STORIES)])
+    assert seen.stages > 3000
+    assert seen.hung > 1000
+    assert seen.marks > 10_000
+
+
+def compared(modules: Page, stories: Sequence[Story]) -> Agreement:
+    """What the phone came to, held against the server."""
     seen = Agreement()
     for some in chunks(stories, 50):
         told = [{"problem": s.problem, "events": s.events} for s in some]
         for one, phone in zip(some, modules.evaluate(PLAY, told), strict=True):
             compare_story(one, phone, seen)
     sys.stdout.write(f"\n{seen}\n")
-    assert seen.stages > 2000
-    assert seen.marks > 10_000
-    assert seen.aims > 200
     # a coin's fall is allowed where a mark lies between two graduations, and is rare
     assert seen.ties <= 5
+    return seen
 
 
 def compare_story(one: Story, phone: Sequence[Values], seen: Agreement) -> None:
@@ -109,6 +126,10 @@ def compare_story(one: Story, phone: Sequence[Values], seen: Agreement) -> None:
             return  # from here on the two play different jobs
         seen.marks += len(server["marks"])
         seen.aims += len(after.aims)
+        off = apart(server["bearing"], own["bearing"])
+        seen.worst_hung_mm = max(seen.worst_hung_mm, off)
+        assert off <= SAME_MM, (one.document, one.events, stage)
+        seen.hung += after.hang is not None and bool(after.marks_mm)
         seen.worst_mark_mm = max(seen.worst_mark_mm, off)
         compare_consequence(server, own, seen)
 

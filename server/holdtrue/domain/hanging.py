@@ -193,14 +193,24 @@ def _observed(state: JobState, read: HungRead) -> Iterable[HungReading]:
         u = level_u_mm(width, fixed_mm=known.level, per_m_mm=known.level_per_m)
         off = level_off_mm(state, subject, values)
         return [HungReading(kind="level", where=subject, value_mm=off, u_mm=u)]
-    planned = read.planned
+    facing = facing_off_mm(read)
     found: tuple[tuple[HungKind, float], ...] = (
-        ("gap first", value_mm(values, "first") - value_mm(planned, "first")),
-        ("gap second", value_mm(values, "second") - value_mm(planned, "second")),
-        ("step", AHEAD[values["ahead"]] * value_mm(values, "by")),
+        ("gap first", facing["first"]),
+        ("gap second", facing["second"]),
+        ("step", facing["step"]),
     )
     u = state.job.tolerance.gap / sqrt(3.0) if read.is_tapped else RULE_U_MM
     return [HungReading(kind=k, where=subject, value_mm=mm, u_mm=u) for k, mm in found]
+
+
+def facing_off_mm(read: HungRead) -> dict[str, float]:
+    """The ends of a gap and the step at it, as they were read off plan."""
+    values, planned = read.values, read.planned
+    return {
+        "first": value_mm(values, "first") - value_mm(planned, "first"),
+        "second": value_mm(values, "second") - value_mm(planned, "second"),
+        "step": AHEAD[values["ahead"]] * value_mm(values, "by"),
+    }
 
 
 def _touched(state: JobState, hang: Hang, trim: Trim, *, is_loose: bool) -> Hang:

@@ -14,21 +14,22 @@ from typing import Any
 import numpy as np
 
 from holdtrue.core.geometry import laid_out_mm
+from holdtrue.core.hung import play_mm
 from holdtrue.core.model import PlannedSeat, Wall
 from holdtrue.core.quality import Form
 from holdtrue.core.slope import planned_rise_mm
 from holdtrue.core.sources import STUD_WIDTH_MM
 from holdtrue.core.sources_trim import APART_FULL_MM, APART_PILOT_MM
 from holdtrue.core.wall import Behind, closed_areas
-from holdtrue.domain.hanging import hung_seats
-from holdtrue.domain.levelcheck import checked_level
+from holdtrue.domain.hanging import LEVELS, facing_off_mm, hung_seats
+from holdtrue.domain.levelcheck import checked_level, read_rise_mm
 from holdtrue.domain.planning import handy_mm
 from holdtrue.domain.rings import raised_mm
-from holdtrue.domain.state import JobState
+from holdtrue.domain.state import HungRead, JobState, Trim
 from holdtrue.domain.subjects import CROSSED, pair_seats
 
 FORMAT = "holdtrue.problem"
-VERSION = 5
+VERSION = 6
 DIGITS = 12
 FARTHEST_MM = 1e7
 """No wall goes on farther."""
@@ -210,6 +211,7 @@ def _read(state: JobState) -> dict[str, Any]:
         "hung_mm": {seat: list(state.bearing_mm[seat]) for seat in hung_seats(state)}
         if state.hang
         else {},
+        **_hung(state),
         "raised_mm": raised_mm(state),
         "aims_mm": {
             seat: list(aim) for seat, aim in state.aims.items() if seat not in state.set_seats
@@ -237,6 +239,37 @@ def _read(state: JobState) -> dict[str, Any]:
             "level_per_m": known.level_per_m,
             "placing": known.placing,
         },
+    }
+
+
+def _hung(state: JobState) -> dict[str, Any]:
+    """Which panels hang, and what was read and done on them, in its order."""
+    engaged = "panels.engaged:"
+    reads = [(read.seq, _hung_read(read)) for read in state.hung_read]
+    trims = [(trim.seq, _trim(trim)) for trim in state.trims]
+    return {
+        "engaged": [t.removeprefix(engaged) for t in state.records if t.startswith(engaged)],
+        "happened": [one for _, one in sorted([*reads, *trims], key=lambda one: one[0])],
+        "play_mm": play_mm(state.job),
+    }
+
+
+def _hung_read(read: HungRead) -> dict[str, Any]:
+    kind, _, subject = read.task.partition(":")
+    if kind in LEVELS:
+        return {"is": "level", "panel": subject, "rise_mm": read_rise_mm(read.values)}
+    off = facing_off_mm(read)
+    return {"is": "facing", "where": subject, **{f"{name}_mm": mm for name, mm in off.items()}}
+
+
+def _trim(trim: Trim) -> dict[str, Any]:
+    return {
+        "is": "trim",
+        "panel": trim.panel,
+        "seat": trim.seat,
+        "means": trim.means,
+        "by_mm": trim.by_mm,
+        "is_planned": trim.is_planned,
     }
 
 

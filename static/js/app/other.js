@@ -1,5 +1,6 @@
 /** Screens that are no task's own: what an entry changed, what is in the way. */
 
+import { panelOfSeat } from "../core/problem.js";
 import { wayAnswers } from "./way.js";
 import { newKey } from "./keys.js";
 import { copied, fill, linkTo, nextLink, secureLinks, slot, writeBar, writeMore } from "./frame.js";
@@ -7,7 +8,7 @@ import { KEPT } from "./hole.js";
 import { resultOf } from "./result.js";
 import { kindOf } from "./subject.js";
 import { countsWords } from "./where.js";
-import { large, made, panelOfSeat } from "./words.js";
+import { large, made } from "./words.js";
 
 /** @typedef {import("./result.js").Result} Result */
 /** @typedef {import("./types.js").Entry} Entry */

@@ -1,8 +1,9 @@
 /** Where on the wall the whole work is: live words of the level lines and of what is taped up to look at. */
 
 import { roundHalfEven } from "../core/marks.js";
+import { panelOfSeat } from "../core/problem.js";
 import { boxMm } from "../core/reference.js";
-import { across, fmt, panelOfSeat } from "./words.js";
+import { across, fmt } from "./words.js";
 
 /** @typedef {import("../core/problem.js").State} State */
 /** @typedef {import("../core/problem.js").Problem} Problem */

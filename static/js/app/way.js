@@ -3,7 +3,8 @@
 import { isDrilled } from "../core/problem.js";
 import { intoWanted } from "../core/wall.js";
 import { slot } from "./frame.js";
-import { made, panelOfSeat } from "./words.js";
+import { panelOfSeat } from "../core/problem.js";
+import { made } from "./words.js";
 
 /** @typedef {import("./app.js").App} App */
 /** @typedef {import("../core/problem.js").State} State */

@@ -109,9 +109,6 @@ export function pairSeats(subject) {
   return found ? [found[1] + found[2], found[1] + found[3]] : [subject];
 }
 
-/** A seat's panel. @type {(seat: string) => string} */
-export const panelOfSeat = (seat) => seat.replace(/\d+$/, "");
-
 /** A subject as people read it. @type {(subject: string) => string} */
 export const shownSubject = (subject) => pairSeats(subject).join(" to ").replaceAll("|", " and ");
 

@@ -8,7 +8,7 @@
  * and repeated until it settles (Gauss-Newton).
  */
 
-import { leastSquares, triangularise } from "./matrix.js";
+import { backSubstitute, leastSquares, triangularise } from "./matrix.js";
 
 /** @typedef {import("./problem.js").State} State */
 /** @typedef {import("./problem.js").Point} Point */
@@ -29,18 +29,39 @@ const MAX_STEPS = 50;
  * @type {(state: State) => Record<string, Point>}
  */
 export function estimatePlaces(state) {
+  const { observations, meant } = observed(state);
+  const [seats, place] = [Object.keys(state.set), settled(observations, meant)];
+  return Object.fromEntries(seats.map((name, i) => [name, [place[i], place[seats.length + i]]]));
+}
+
+/**
+ * Covariance of the set seats' places [mm2]: x of all of them in their order, then y.
+ * @type {(state: State) => Float64Array[]}
+ */
+export function estimateCovariance(state) {
+  const places = Object.keys(state.set).map((name) => state.estimateMm[name]);
+  const place = Float64Array.from([...places.map(([x]) => x), ...places.map(([, y]) => y)]);
+  const size = place.length;
+  const rows = observed(state).observations.map((one) => whitened(one, place, size).row);
+  triangularise(rows, new Float64Array(rows.length), size);
+  // columns of the inverse of the triangle R: the covariance is that times itself, turned over
+  const columns = Array.from(place, (_, j) => backSubstitute(rows, place.map((_, i) => (i === j ? 1 : 0)), size));
+  const inverse = Array.from(place, (_, i) => columns.map((column) => column[i]));
+  return inverse.map((one) => Float64Array.from(inverse, (other) => one.reduce((sum, by, j) => sum + by * other[j], 0)));
+}
+
+/** Everything that was read of the set seats, and the marks that count; and where they were meant to be. @type {(state: State) => { observations: Observation[], meant: Float64Array }} */
+function observed(state) {
   const seats = Object.keys(state.set);
-  const n = seats.length;
   const known = Object.values(state.set);
   const meant = Float64Array.from([
     ...known.map(({ given_mm }) => given_mm[0]), ...known.map(({ given_mm }) => given_mm[1]),
   ]);
-  const { direct, observations } = readings(state, seats);
-  for (const i of leaning(observations, direct, placings(state, seats), meant)) {
-    observations.push(coordinate(i, meant[i], placings(state, seats)[i % n]));
+  const [{ direct, observations }, placing] = [readings(state, seats), placings(state, seats)];
+  for (const i of leaning(observations, direct, placing, meant)) {
+    observations.push(coordinate(i, meant[i], placing[i % seats.length]));
   }
-  const place = settled(observations, meant);
-  return Object.fromEntries(seats.map((name, i) => [name, [place[i], place[n + i]]]));
+  return { observations, meant };
 }
 
 /**

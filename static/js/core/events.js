@@ -4,14 +4,15 @@
  * To undo an event, play the others again from the problem.
  */
 
-import { SAME_MM, apart } from "./clear.js";
+import { anchored, marked, piloted } from "./driving.js";
 import { givenUp, knownBehind } from "./holes.js";
+import { hungRead, shimmed, trimmed } from "./hung_events.js";
 import { lineOf, plannedReading } from "./lines.js";
 import { remarked, toDoAgain, withBacking } from "./planning.js";
 import { opened, without } from "./problem.js";
 import { seatIndex } from "./solver.js";
 import { withHanger, withReference, withStuds } from "./survey.js";
-import { foundBehind, intoWanted } from "./wall.js";
+import { foundBehind } from "./wall.js";
 
 export { lineOf, plannedReading };
 
@@ -30,6 +31,8 @@ export { lineOf, plannedReading };
  * ``line``: a level line's height as read. ``level``: the level's own error, right end too high.
  * ``hanger``: where it is on its panel. ``studs``: all there are.
  * ``reference``: what the venue's mark means, and the height it gives.
+ * ``engaged``: a panel hangs. ``levelled``, ``faced``: it was read, by itself or against another; null:
+ * as planned, which says nothing. ``trimmed``: touched. ``shimmed``: what was laid in a ring.
  * @typedef {{ type: "freed", seat: string, keeps?: boolean, hole_mm?: Point | null }} Freed
  * @typedef {{ type: "marked" | "anchored" | "stick", seat: string } | Freed
  *   | { type: "piloted", seat: string, met: string }
@@ -41,14 +44,13 @@ export { lineOf, plannedReading };
  *   | { type: "hanger", seat: string, read: import("./survey.js").HangerRead }
  *   | { type: "reference", read: import("./reference.js").ReferenceRead }
  *   | { type: "studs", studs: import("./problem.js").Wall["studs"] }
+ *   | { type: "shimmed", seat: string, thick_mm: number }
+ *   | { type: "engaged", panel: string }
+ *   | import("./hung_events.js").HungRead
+ *   | { type: "trimmed", panel: string, touches: import("./hung_events.js").Touch[] }
  *   | { type: "line", line: string, height_mm: number }
  *   | { type: "level", error_mm_per_m: number, is_laser: boolean }} Event
  */
-
-/** What a pilot met, in the words of what is behind. @type {ReadonlyMap<string, string>} */
-const MET = new Map([
-  ["nothing", "hollow"], ["wood", "stud"], ["steel", "steel"], ["masonry", "solid"],
-]);
 
 /**
  * The state after a list of events.
@@ -69,6 +71,9 @@ export function evolve(state, event) {
     case "crossed": return crossed(state, event);
     case "reference": return withReference(state, event.read);
     case "studs": return withStuds(state, event.studs);
+    case "engaged": return remarked({ ...state, engaged: [...state.engaged, event.panel] });
+    case "levelled": case "faced": return hungRead(state, event);
+    case "trimmed": return trimmed(state, event.panel, event.touches);
     default: return seatEvent(state, event);
   }
 }
@@ -89,6 +94,7 @@ function seatEvent(state, event) {
     });
     case "freed": return freed(state, event);
     case "hanger": return withHanger(state, seat, event.read);
+    case "shimmed": return shimmed(state, seat, event.thick_mm);
   }
 }
 
@@ -102,35 +108,6 @@ function crossed(state, { type: _, ...reading }) {
   const others = state.crossed.filter(({ a, b, is_again: isAgain }) =>
     a !== reading.a || b !== reading.b || isAgain !== reading.is_again);
   return remarked({ ...state, crossed: [...others, reading] });
-}
-
-/** @type {(state: State, seat: string) => State} */
-function marked(state, seat) {
-  // the hole stands where it was drilled, whatever is pencilled now
-  if (seat in state.holes) return state;
-  const pilot = state.pilots[seat];
-  const isElsewhere = pilot && apart(pilot, state.now[seat].holeMm) > SAME_MM;
-  return withMark(isElsewhere ? givenUp(state, seat) : state, seat);
-}
-
-/** @type {(state: State, seat: string) => State} */
-function withMark(state, seat) {
-  const { place, holeMm, fastener } = state.now[seat];
-  const mark = { seat_mm: place, hole_y_mm: holeMm[1], fastener: fastener?.name ?? null };
-  return { ...state, marked: { ...state.marked, [seat]: mark } };
-}
-
-/** A hole is where its mark is; one without stands for it. @type {(state: State, seat: string) => { drilled: State, hole: Point }} */
-function drilledAt(state, seat) {
-  const drilled = seat in state.marked ? state : withMark(state, seat);
-  const { seat_mm: [x], hole_y_mm: y } = drilled.marked[seat];
-  return { drilled, hole: [x, y] };
-}
-
-/** @type {(state: State, seat: string) => State} */
-function anchored(state, seat) {
-  const { drilled, hole } = drilledAt(state, seat);
-  return { ...drilled, holes: { ...drilled.holes, [seat]: hole } };
 }
 
 /** Its hole is given up, or it keeps it and is read again. @type {(state: State, event: Freed) => State} */
@@ -150,22 +127,6 @@ function stick(state, seat) {
   return remarked({ ...state, stickPanels: [...others, panel] });
 }
 
-/** @type {(state: State, seat: string, met: string) => State} */
-function piloted(state, seat, met) {
-  const at = drilledAt(state, seat);
-  const drilled = { ...at.drilled, pilots: { [seat]: at.hole, ...at.drilled.pilots } };
-  if (met === "unclear") return drilled;
-  const into = MET.get(met);
-  if (!into) throw new RangeError(`a pilot meets nothing, wood, steel or masonry, not ${met}`);
-  const believed = state.now[seat];
-  if (met === "wood" && believed.into === "backed") return drilled;
-  const behind = foundBehind(into, met === "wood" ? "wood" : null, knownBehind(drilled, seat));
-  // a fastener picked for something else is no longer a choice anybody made
-  const isAsBelieved = intoWanted(behind) === intoWanted(believed);
-  const chosen = isAsBelieved ? state.chosen : without(state.chosen, seat);
-  return withBacking(drilled, seat, { ...state.found, [seat]: behind }, chosen);
-}
-
 /** @type {(state: State, seat: string, reading: Reading | null) => State} */
 function measured(state, seat, reading) {
   const { x_mm: x, above_mm: above } = reading ?? plannedReading(state, seat);
@@ -180,7 +141,6 @@ function measured(state, seat, reading) {
   return remarked({
     ...state,
     set: { ...state.set, [seat]: set },
-    hungMm: without(state.hungMm, seat),
     marksMm: without(state.marksMm, seat),
   });
 }

@@ -5,6 +5,7 @@
 
 import { SAME_MM, apart } from "./clear.js";
 import { estimatePlaces } from "./estimates.js";
+import { hungPlaces, raisedPlaces } from "./hanging.js";
 import { givenUp, withClearAim } from "./holes.js";
 import { giveMarks } from "./marks.js";
 import { isDrilled, mapped, picked, without } from "./problem.js";
@@ -62,12 +63,7 @@ export function toDoAgain(state, seat) {
 }
 
 /** Set seats as their panels bear on them, with the shims in their rings. @type {(state: State) => Record<string, Point>} */
-export function bearingMm(state) {
-  const raised = state.problem.raised_mm;
-  /** @type {[string, Point][]} */
-  const places = Object.entries(state.estimateMm).map(([name, [x, y]]) => [name, [x, y + (raised[name] ?? 0)]]);
-  return { ...Object.fromEntries(places), ...picked(state.hungMm, (name) => name in state.set) };
-}
+export const bearingMm = (state) => ({ ...raisedPlaces(state), ...state.hungMm });
 
 /**
  * Seats that may not move: set ones; begun ones on their marks, those to be made again where they
@@ -110,7 +106,8 @@ export const optimumMm = (state) => recomputeMm(state.form, fixedPlaces(state).f
 
 /** Give the marks again, each hole clear of those there are. @type {(state: State) => State} */
 export function remarked(before) {
-  let state = markedAgain({ ...before, estimateMm: estimatePlaces(before) });
+  const read = { ...before, estimateMm: estimatePlaces(before) };
+  let state = markedAgain({ ...read, hungMm: hungPlaces(read) });
   // each seat once, or twice where its fastener changes
   for (let round = 0; round < 2 * state.problem.order.length; round += 1) {
     const aimed = withClearAim(state, fixedPlaces(state).fixed);

@@ -80,6 +80,9 @@ import { readForm } from "./form.js";
  * @property {Line[]} lines
  * @property {Record<string, Point>} estimate_mm
  * @property {Record<string, Point>} hung_mm set seats as readings on their hung panels put them
+ * @property {string[]} engaged panels that hang with all their hangers on
+ * @property {import("./hung.js").Happened[]} happened
+ * @property {number} play_mm of a hanger sideways, each way
  * @property {Record<string, number>} raised_mm seats whose ring was shimmed: how much more than planned
  * @property {Record<string, Point>} aims_mm seats to be made again clear of their old holes
  * @property {number[]} stick_panels panels whose others a story stick carries from the first seat
@@ -107,6 +110,9 @@ import { readForm } from "./form.js";
  * @property {readonly Line[]} lines
  * @property {Places} estimateMm set seats, from all their readings
  * @property {Places} hungMm set seats as their hung panels bear on them, where that was read
+ * @property {readonly string[]} engaged
+ * @property {readonly import("./hung.js").Happened[]} happened
+ * @property {Readonly<Record<string, number>>} raisedMm
  * @property {Places} aimsMm
  * @property {readonly number[]} stickPanels
  * @property {Places} again
@@ -115,7 +121,7 @@ import { readForm } from "./form.js";
  * @property {boolean} levelIsLaser
  */
 
-export const VERSION = 5;
+export const VERSION = 6;
 
 /** @type {(problem: Problem) => State} */
 export function opened(problem) {
@@ -150,6 +156,9 @@ export function opened(problem) {
     lines: problem.lines,
     estimateMm: problem.estimate_mm,
     hungMm: problem.hung_mm,
+    engaged: problem.engaged,
+    happened: problem.happened,
+    raisedMm: problem.raised_mm,
     aimsMm: problem.aims_mm,
     stickPanels: problem.stick_panels,
     again: problem.again,
@@ -179,13 +188,11 @@ export function picked(values, keep) {
   return Object.fromEntries(Object.entries(values).filter(([name]) => keep(name)));
 }
 
-/**
- * @template A
- * @param {Readonly<Record<string, A>>} values
- * @param {string} left out
- * @returns {Record<string, A>}
- */
+/** @template A @param {Readonly<Record<string, A>>} values @param {string} left out @returns {Record<string, A>} */
 export const without = (values, left) => picked(values, (name) => name !== left);
 
 /** There is a hole, if only a pilot. @type {(state: State, seat: string) => boolean} */
 export const isDrilled = (state, seat) => seat in state.holes || seat in state.pilots;
+
+/** A seat's panel: its name ends in no digit. @type {(seat: string) => string} */
+export const panelOfSeat = (seat) => seat.replace(/\d+$/, "");

@@ -27,15 +27,12 @@ function sparse(row) {
 function coefficients({ panels, neighbours, groups }, n) {
   /** @type {number[][]} */
   const rows = [];
-  /** @type {Pose[]} */
-  const poses = [];
+  const poses = posesOf(panels, n);
   let first = 0;
-  for (const panel of panels) {
-    const pose = poseRows(panel.hangers_mm, first, n);
-    poses.push(pose);
-    rows.push(...panelRows(panel, pose, first, n));
+  panels.forEach((panel, k) => {
+    rows.push(...panelRows(panel, poses[k], first, n));
     first += panel.hangers_mm.length;
-  }
+  });
   for (const [p, q, how] of neighbours) rows.push(...pairRows(panels[p], panels[q], poses[p], poses[q], how));
   for (const group of groups) {
     for (const part of /** @type {("a" | "b")[]} */ (["a", "b"])) {
@@ -50,7 +47,16 @@ function coefficients({ panels, neighbours, groups }, n) {
 const mean = (values) => values.reduce((sum, value) => sum + value, 0) / values.length;
 
 /** One row plus some times another. @type {(row: number[], times: number, other: number[]) => number[]} */
-const plus = (row, times, other) => row.map((value, at) => value + times * other[at]);
+export const plus = (row, times, other) => row.map((value, at) => value + times * other[at]);
+
+/** Of every panel. @type {(panels: Frame["panels"], n: number) => Pose[]} */
+export function posesOf(panels, n) {
+  let first = 0;
+  return panels.map(({ hangers_mm: hangers }) => {
+    first += hangers.length;
+    return poseRows(hangers, first - hangers.length, n);
+  });
+}
 
 /** @type {(hangers: readonly Point[], first: number, n: number) => Pose} */
 function poseRows(hangers, first, n) {
@@ -88,10 +94,14 @@ function panelRows({ width_mm: width, hangers_mm: hangers }, { b, t }, first, n)
 
 /** @type {(p: Frame["panels"][number], q: Frame["panels"][number], atP: Pose, atQ: Pose, how: string) => number[][]} */
 function pairRows(p, q, atP, atQ, how) {
-  if (how === "beside") {
-    const [edgeP, edgeQ] = [plus(atP.b, p.width_mm / 2, atP.t), plus(atQ.b, -q.width_mm / 2, atQ.t)];
-    return [plus(atQ.a, -1, atP.a), plus(edgeP, -1, edgeQ)];
-  }
-  const [edgeP, edgeQ] = [plus(atP.a, p.height_mm / 2, atP.t), plus(atQ.a, -q.height_mm / 2, atQ.t)];
-  return [plus(atP.b, -1, atQ.b), plus(edgeP, -1, edgeQ)];
+  const gap = how === "beside" ? plus(atQ.a, -1, atP.a) : plus(atP.b, -1, atQ.b);
+  return [gap, stepRow(p, q, atP, atQ, how)];
+}
+
+/** How far p's edge is beyond q's: higher, or to the right of it. @type {(p: Frame["panels"][number], q: Frame["panels"][number], atP: Pose, atQ: Pose, how: string) => number[]} */
+export function stepRow(p, q, atP, atQ, how) {
+  const [edgeP, edgeQ] = how === "beside"
+    ? [plus(atP.b, p.width_mm / 2, atP.t), plus(atQ.b, -q.width_mm / 2, atQ.t)]
+    : [plus(atP.a, p.height_mm / 2, atP.t), plus(atQ.a, -q.height_mm / 2, atQ.t)];
+  return plus(edgeP, -1, edgeQ);
 }

@@ -7,7 +7,7 @@ import { readForm } from "./form.js";
 import { roundHalfEven } from "./marks.js";
 import { remarked, seatsNow } from "./planning.js";
 import { rowsOf } from "./quality.js";
-import { placedBy } from "./reference.js";
+import { placedBy, stored } from "./reference.js";
 
 /** @typedef {import("./problem.js").State} State */
 /** @typedef {import("./problem.js").Point} Point */
@@ -42,16 +42,28 @@ function hangerMm(problem, seat, { edge, in_mm: inMm, down_mm: downMm }) {
 }
 
 /** @type {(state: State, seat: string, read: HangerRead) => State} */
-export function withHanger(state, seat, read) {
-  const { problem } = state;
+export const withHanger = (state, seat, read) => plannedAgain(state, hangerPut(state.problem, seat, read));
+
+/** @type {(problem: Problem, seat: string, read: HangerRead) => Problem} */
+function hangerPut(problem, seat, read) {
   const hanger = hangerMm(problem, seat, read);
   const [panel, index] = hangerIndex(problem, seat);
   const panels = problem.frame.panels.map((one, k) => (k === panel
     ? { ...one, hangers_mm: one.hangers_mm.map((was, i) => (i === index ? hanger : was)) } : one));
   const frame = { ...problem.frame, panels };
-  const planned = plannedMm({ ...problem, frame });
-  const placed = { ...problem, frame, planned_mm: planned };
-  return plannedAgain(state, { ...placed, rows: rowsOf(placed) });
+  const placed = { ...problem, frame, planned_mm: plannedMm({ ...problem, frame }) };
+  return { ...placed, rows: rowsOf(placed) };
+}
+
+/** With a hanger moved on its panel, right and up; null where it would lie beyond its edge, or there is none to move. @type {(problem: Problem, seat: string, move: Point) => Problem | null} */
+export function hangerMoved(problem, seat, [right, up]) {
+  const [panel, index] = hangerIndex(problem, seat);
+  const { width_mm: width, height_mm: height, measured_on: face, is_by_hangers: isBy, hangers_mm: hangers } = problem.frame.panels[panel];
+  const [u, v] = hangers[index];
+  if (!isBy || Math.abs(v + up) > height / 2) return null;
+  const fromLeft = width / 2 + u + right;
+  const inMm = stored(face === "back" ? width - fromLeft : fromLeft);
+  return hangerPut(problem, seat, { edge: "left", in_mm: inMm, down_mm: stored(height / 2 - v - up) });
 }
 
 /** The whole work stands elsewhere. @type {(state: State, read: import("./reference.js").ReferenceRead) => State} */
@@ -76,7 +88,7 @@ function plannedMm({ frame }) {
 }
 
 /** The marks given before stay, if they can, once there is a hole. @type {(state: State, problem: Problem) => State} */
-function plannedAgain(state, problem) {
+export function plannedAgain(state, problem) {
   const hasHoles = Object.keys({ ...state.holes, ...state.pilots }).length > 0;
   const places = Object.fromEntries(problem.seats.map((seat, i) => [seat, problem.planned_mm[i]]));
   const bare = {
