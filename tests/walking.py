@@ -13,7 +13,7 @@ from typing import Any
 from holdtrue.bootstrap import compose
 from holdtrue.core.readout import format_length
 from holdtrue.domain.checklist import checklist, next_task
-from holdtrue.domain.state import JobState
+from holdtrue.domain.state import JobState, Way
 from holdtrue.service import installers, jobs, tasks
 from holdtrue.service.services import Actor, Services
 from holdtrue.service.tasks import Typed
@@ -62,6 +62,7 @@ def released(
     lead: Actor,
     document: Mapping[str, Any] | None = None,
     holds: tuple[str, ...] = (),
+    way: Way = "fasteners_first",
 ) -> str:
     """A job made and released."""
     job_id = jobs.create_job(services, lead, document=document or golden(), key=services.ids.key())
@@ -71,7 +72,7 @@ def released(
         job_id,
         reason="the pilot hole will show",
         agreed="Mara, maker",
-        way="fasteners_first",
+        way=way,
         holds=holds,
         key=services.ids.key(),
     )

@@ -353,8 +353,7 @@ def _crossed(random: Random, state: JobState, seat: str) -> tuple[Values, Values
     pairs = [
         pair
         for pair in pairwise(state.form.seats)
-        if panel_of_seat(pair[0]) == panel_of_seat(pair[1])
-        and set(pair) <= set(state.set_seats)
+        if panel_of_seat(pair[0]) == panel_of_seat(pair[1]) and set(pair) <= set(state.set_seats)
     ]
     if not pairs:
         return measured(random, state, seat)
@@ -428,7 +427,11 @@ def _hanger_read(random: Random, state: JobState, seat: str) -> tuple[Values, Va
         values["to"] = sample.name
         down += sample.drop_mm
     read = {"edge": values["edge"], "in_mm": values["in"]["mm"], "down_mm": down}
-    return task_body(state, task, "measured", values), {"type": "hanger", "seat": seat, "read": read}
+    return task_body(state, task, "measured", values), {
+        "type": "hanger",
+        "seat": seat,
+        "read": read,
+    }
 
 
 def _studs_found(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
@@ -474,7 +477,10 @@ def _reference_read(random: Random, state: JobState, seat: str) -> tuple[Values,
     values["height"] = {"mm": round(values["height"]["mm"] + by, 6)}
     read = {key: values[key] for key in ("meaning", "height_of")}
     read["height_mm"] = values["height"]["mm"]
-    return task_body(state, "reference.mark", "measured", values), {"type": "reference", "read": read}
+    return task_body(state, "reference.mark", "measured", values), {
+        "type": "reference",
+        "read": read,
+    }
 
 
 def _blocked(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:

@@ -39,7 +39,8 @@ async (stories) => {
       state = evolve(before, event);
       const { offMm, kept, finish, isInside, moves } = consequence(before, state, seatOf(event));
       return {
-        bearing: bearingMm(state), optimum: optimumMm(state), marks: state.marksMm, order: state.problem.order,
+        bearing: bearingMm(state), optimum: optimumMm(state),
+        marks: state.marksMm, order: state.problem.order,
         lines: state.lines.map(({ name, y_mm: y, seats }) => [name, y, seats]),
         fasteners: each(state.now, (now) => now.fastener?.name ?? null),
         into: each(state.now, (now) => now.into),

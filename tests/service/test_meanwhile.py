@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from holdtrue.domain.errors import ConflictError, InputError
+from holdtrue.domain.errors import ConflictError, InputError, NotFoundError
 from holdtrue.domain.needs import needs
 from holdtrue.domain.prefill import shown_plan
 from holdtrue.domain.rings import laid_mm
@@ -364,3 +364,28 @@ def test_what_is_no_place_is_refused(text: str) -> None:
     raw = {"shown.x_mm": "1", "shown.y_mm": text, "shown.hole_y_mm": "1006"}
     with pytest.raises(InputError, match=r"shown\.y_mm"):
         read_shown(raw)
+
+
+# -- trims nobody advised --------------------------------------------------------------------------
+
+
+def test_a_trim_made_without_network_is_kept_whether_it_is_advised_or_not() -> None:
+    """The phone does not know which panel the server would touch."""
+    crew = at_fasteners(THREE)
+    crew.walk(until="panels.level:A")
+    shim = {"means": "shim", "seat": "A1", "way": "up", "by": "1"}
+    with pytest.raises(NotFoundError):
+        late(crew, "panels.trim:B", {**shim, "seat": "B1"}, outcome="measured")
+    with pytest.raises(NotFoundError):
+        tasks.record_task(
+            crew.services,
+            crew.installer,
+            crew.job,
+            "panels.trim:A",
+            Typed(outcome="measured", raw=shim, unit="mm"),
+            key=crew.key(),
+        )
+    stored = late(crew, "panels.trim:A", shim, outcome="measured")
+    assert [(t.seat, t.by_mm, t.seq) for t in crew.state.trims] == [("A1", 1.0, stored.seq)]
+    with pytest.raises(InputError, match="nothing is advised"):
+        late(crew, "panels.trim:A", outcome="as_planned")

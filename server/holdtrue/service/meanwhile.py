@@ -23,13 +23,14 @@ from typing import Any
 from holdtrue.core.sources_trim import SHIM_MOST_MM
 from holdtrue.core.trim_kit import shim_mm
 from holdtrue.domain import events
-from holdtrue.domain.checklist import Task, allow
-from holdtrue.domain.errors import ConflictError, InputError
+from holdtrue.domain.checklist import Task, allow, find_task
+from holdtrue.domain.errors import ConflictError, InputError, NotFoundError
 from holdtrue.domain.fold import undone_seqs
 from holdtrue.domain.needs import needs
 from holdtrue.domain.prefill import SHOWN_TO_MM, is_as_shown, length, pair_plan, planned_values
 from holdtrue.domain.state import JobState, Record
 from holdtrue.domain.subjects import CROSSED, pair_seats, shown_subject, swapped_task
+from holdtrue.domain.tasks import TASK_KINDS
 from holdtrue.domain.timeline import record_words, task_title
 from holdtrue.service import members
 from holdtrue.service.services import Actor, Services, entry_under
@@ -44,6 +45,7 @@ MORE_READINGS = ("fasteners.again", *CROSSED)
 MAY_HAVE_MOVED = ("fasteners.mark:", "fasteners.pair:", "panels.shim:")
 BEGUN = ("fasteners.pilot", "fasteners.anchor", "fasteners.press", "fasteners.measure")
 _THICK = re.compile(r"[0-9]\.[0-9]{2}", re.ASCII)
+TRIM = "panels.trim"
 MOVED = (
     "The numbers of this task changed while the page was open; nothing was recorded. Look at them "
     "again."
@@ -204,6 +206,22 @@ def _entry_words(entry: Entry) -> str:
 
 
 # -- late ------------------------------------------------------------------------------------------
+
+
+def task_of(state: JobState, task_id: str, *, is_late: bool) -> Task:
+    """The task of that id; NotFoundError when this job has none.
+
+    A trim of a panel that hangs, sent late, is one whether it is advised or not: without network
+    nobody knew which panel to touch.
+    """
+    try:
+        return find_task(state, task_id)
+    except NotFoundError:
+        kind, _, panel = task_id.partition(":")
+        if not is_late or kind != TRIM or f"panels.engaged:{panel}" not in state.records:
+            raise
+        trim = TASK_KINDS[TRIM]
+        return Task(id=task_id, kind=trim, subject=panel, panel=panel, status="ready")
 
 
 def allow_recording(state: JobState, task: Task, *, is_late: bool) -> None:

@@ -15,7 +15,7 @@ from typing import Any
 
 from holdtrue.core.model import PlannedSeat
 from holdtrue.domain import events
-from holdtrue.domain.checklist import Task, find_task
+from holdtrue.domain.checklist import Task
 from holdtrue.domain.errors import InputError, NotFoundError
 from holdtrue.domain.levelcheck import read_with
 from holdtrue.domain.outlook import chance_now
@@ -34,6 +34,7 @@ from holdtrue.service.meanwhile import (
     require_same_places,
     require_same_record,
     require_seen,
+    task_of,
 )
 from holdtrue.service.services import Actor, Services, entry_under
 from holdtrue.service.undoing import (
@@ -119,7 +120,7 @@ def record_task(
     asked = _asked(task_id, typed, picture)
 
     def decide(state: JobState) -> Body:
-        task = find_task(state, task_id)
+        task = task_of(state, task_id, is_late=typed.is_late)
         require_unsettled(state)
         entries = services.store.read(stream_of(job_id))[: state.seq]
         mine = {"outcome": typed.outcome, "values": asked.get("values", {})}

@@ -20,6 +20,8 @@ from holdtrue.domain.problem import problem
 from holdtrue.domain.state import JobState, Record
 from holdtrue.domain.task_kinds import Field
 from holdtrue.domain.tasks import STAGES
+from holdtrue.domain.trim import line_chains
+from holdtrue.domain.trimming import planned_touches
 from holdtrue.service import members
 from holdtrue.service.jobs import stream_of
 from holdtrue.service.tasks import UNDOABLE
@@ -116,8 +118,9 @@ def job_json(here: Here) -> Json:
         "fasteners": _fasteners(here),
         "carries": carries(state),
         "tight": tight(state),
-        "panels": _panels(state),
+        "panels": panels_of(state),
         "tolerance": tolerance_of(state),
+        "lines": lines_of(state),
         "undo": _undo(here),
         "wall": packs().wall(here),
         "parked": [one.seq for one in state.open_parked],
@@ -155,6 +158,7 @@ def _tasks(here: Here, names: Mapping[str, str]) -> list[Json]:
     return [
         _task(task, found[task.id], awaited)
         | _recorded(found[task.id], records.get(task.id), names)
+        | _advised(here.state, task)
         for task in here.tasks
     ]
 
@@ -204,6 +208,12 @@ def _recorded(need: Needs, record: Record | None, names: Mapping[str, str]) -> J
         "who": names.get(record.who, "somebody"),
         "when": record.when,
     }
+
+
+def _advised(state: JobState, task: Task) -> Json:
+    """The touches that "Done as advised" records."""
+    planned = planned_touches(state, task.subject) if task.kind.name == "panels.trim" else {}
+    return {name: touches for name, touches in planned.items() if name == "touches"}
 
 
 def _spare(task: Task) -> Json:
@@ -360,7 +370,7 @@ def _open_with(state: JobState, job: Job, behind: Behind, fastener: str) -> set[
     return {finding.seat for finding in replace(state, current=plan).open_findings}
 
 
-def _panels(state: JobState) -> Json:
+def panels_of(state: JobState) -> Json:
     seats: dict[str, list[str]] = {panel.name: [] for panel in state.job.panels}
     arrangement = state.plan.arrangement
     for name, k in zip(arrangement.seat_names, arrangement.seat_panel, strict=True):
@@ -376,6 +386,12 @@ def _panels(state: JobState) -> Json:
     }
 
 
+def lines_of(state: JobState) -> list[list[str]]:
+    """Panels whose outer edges make a line."""
+    panels = state.job.panels
+    return [[panels[k].name for k in chain] for chain in line_chains(state.job)]
+
+
 def tolerance_of(state: JobState) -> Json:
     """What a reading on hung panels is judged by."""
     tolerance = state.job.tolerance
@@ -385,6 +401,7 @@ def tolerance_of(state: JobState) -> Json:
         "taper": tolerance.taper,
         "step": tolerance.step,
         "flush": tolerance.flush,
+        "line": tolerance.line,
     }
 
 

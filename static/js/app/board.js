@@ -1,7 +1,7 @@
 /** Every task with its status as this phone knows it, and which one is next. */
 
 import { isDrilled } from "../core/problem.js";
-import { facingPanels, verdicts } from "./hung.js";
+import { facingPanels, outside } from "./hung.js";
 import { isHoleBarred, isPanelOther, isWallOther, isWorkMoved } from "./resurvey.js";
 import { subjectOf } from "./subject.js";
 import { stopOf } from "./stops.js";
@@ -55,14 +55,13 @@ const readingsOfHung = (tasks, { done }) => tasks.filter(({ kind, subject }) =>
   ["panels.level", "panels.facing"].includes(kind)
   && facingPanels(subject).every((panel) => done.has(`panels.engaged:${panel}`))).map(({ id }) => id);
 
-/** A panel read outside here needs its trim, which the server has not listed yet. @type {(job: Job, step: Step) => Task[]} */
+/** Trims as the server lists them, until what hangs was read here: then of the panels read outside. @type {(job: Job, step: Step) => Task[]} */
 function withTrims(job, step) {
-  const outside = new Set(step.readings.flatMap((reading) =>
-    verdicts(job, step.math, reading).filter(({ isInside }) => !isInside).map(({ panel }) => panel)));
-  const known = new Set(job.tasks.map(({ id }) => id));
-  const trims = [...outside].map((panel) => `panels.trim:${panel}`).filter((id) => !known.has(id));
-  const tasks = [...job.tasks];
-  for (const id of trims) {
+  if (!step.isHungHere) return job.tasks;
+  const panels = new Set(outside(job, step.math, step.readings).map(({ panel }) => panel));
+  const tasks = job.tasks.filter(({ kind, subject }) => kind !== "panels.trim" || panels.has(subject));
+  const known = new Set(tasks.map(({ id }) => id));
+  for (const id of [...panels].map((panel) => `panels.trim:${panel}`).filter((one) => !known.has(one))) {
     const spare = job.spares?.find((task) => task.id === id) ?? trimOf(job, id);
     const at = tasks.map(({ stage, panel }) => stage === "panels" && panel === spare.panel).lastIndexOf(true);
     tasks.splice(at + 1, 0, spare);

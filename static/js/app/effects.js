@@ -12,6 +12,7 @@ import { stored } from "../core/reference.js";
 import { hangersApart } from "../core/survey.js";
 import { KEPT, readHole } from "./hole.js";
 import { plannedApart } from "./hung.js";
+import { hungEvent } from "./hung_events.js";
 import { levelErrorMmPerM, plannedLevel, readRise } from "./level.js";
 import { placesText } from "./places.js";
 import { readValues } from "./reading.js";
@@ -66,6 +67,8 @@ export function eventOf(job, state, entry) {
     case "work.hanger": return hangerEvent(job, state, entry, subject);
     case "reference.mark": return referenceEvent(job, entry);
     case "behind.studs": return studsEvent(job, state, entry);
+    case "panels.shim": case "panels.engaged": case "panels.level": case "panels.facing": case "panels.trim": case "close.next_day":
+      return hungEvent(job, entry, valuesOf(job, entry));
     default: return null;
   }
 }

@@ -18,7 +18,7 @@ import { SAME_MM, pairSeats } from "./words.js";
 /** @typedef {import("../core/problem.js").State} State */
 
 /** @type {Record<string, number>} */
-const AHEAD = { as_planned: 0, p: 1, q: -1 };
+export const AHEAD = { as_planned: 0, p: 1, q: -1 };
 
 const READ_ON = ["panels.level", "panels.facing", "close.next_day"];
 
@@ -38,27 +38,62 @@ export function isReadingOf(task, panel) {
 export const isStacked = ({ seats, rows }, where) => rows.some(([kind, label, , entries]) =>
   kind === "gap" && label === where && entries.every(([at]) => at >= seats.length));
 
+/** What is outside of all that was read, and of the lines the whole rows make. @type {(job: Job, math: State, readings: readonly Reading[]) => Verdict[]} */
+export function outside(job, math, readings) {
+  const standing = readings.filter(({ task }) => !isSuperseded(readings, task));
+  const all = [...standing.flatMap((reading) => verdicts(job, math, reading)), ...lineVerdicts(job, math, readings)];
+  return all.filter(({ isInside }) => !isInside);
+}
+
+/** The next day's level tells what the work has settled to. @type {(readings: readonly Reading[], task: string) => boolean} */
+const isSuperseded = (readings, task) => task.startsWith("panels.level:")
+  && readings.some((one) => one.task === task.replace("panels.level", "close.next_day"));
+
+/** How the outer edges of a whole row or column lie to each other, once all of it is read: the sum of the steps and of every panel's own fall on the way. @type {(job: Job, math: State, readings: readonly Reading[]) => Verdict[]} */
+export function lineVerdicts({ tolerance, lines, panels }, math, readings) {
+  /** @type {(task: string) => Reading | undefined} */
+  const of = (task) => readings.find((one) => one.task === task);
+  return lines.flatMap((chain) => {
+    const levels = chain.map((panel) => of(`close.next_day:${panel}`) ?? of(`panels.level:${panel}`));
+    const pairs = chain.slice(1).map((panel, i) => `${chain[i]}|${panel}`);
+    const steps = pairs.map((pair) => of(`panels.facing:${pair}`));
+    if (![...levels, ...steps].every(Boolean)) return [];
+    const falls = chain.map((panel, i) => {
+      const share = isStacked(math.problem, pairs[0]) ? panels[panel].height_mm / panels[panel].width_mm : 1;
+      return -share * levelOff(math, panel, /** @type {Reading} */ (levels[i]));
+    });
+    const valueMm = [...falls, ...steps.map((one) => stepOff(/** @type {Reading} */ (one).values))].reduce((sum, by) => sum + by, 0);
+    const panel = chain[chain.length - 1];
+    const where = `${chain[0]}..${panel}`;
+    return [{ kind: "line", where, panel, valueMm, toleranceMm: tolerance.line, isInside: Math.abs(valueMm) <= tolerance.line + 1e-9 }];
+  });
+}
+
+/** What was tapped says that it is as planned, not by how much. @type {(math: State, panel: string, reading: Reading) => number} */
+const levelOff = (math, panel, { values, isTapped }) =>
+  (isTapped ? 0 : trueRise(math, readRise(values), math.problem.width_mm[panel]) - math.problem.rise_mm[panel]);
+
+/** @type {(values: Values) => number} */
+const stepOff = ({ ahead, by }) => AHEAD[ahead] * (by?.mm ?? 0);
+
 /** @type {(job: Job, math: State, reading: Reading) => Verdict[]} */
-export function verdicts({ tolerance }, math, { task, values, plannedMm, isTapped }) {
+export function verdicts({ tolerance }, math, reading) {
+  const { task, values, plannedMm } = reading;
   const subject = task.slice(task.indexOf(":") + 1);
   /** @type {(kind: string, panel: string, valueMm: number) => Verdict} */
   const verdict = (kind, panel, valueMm) => ({
     kind, where: subject, panel, valueMm, toleranceMm: tolerance[kind],
     isInside: Math.abs(valueMm) <= tolerance[kind] + 1e-9,
   });
-  if (!task.startsWith("panels.facing")) {
-    const { width_mm: width, rise_mm: planned } = math.problem;
-    const off = trueRise(math, readRise(values), width[subject]) - planned[subject];
-    return [verdict("level", subject, isTapped ? 0 : off)];
-  }
-  const [panel, by] = [facingPanels(subject)[1], values.by?.mm ?? 0];
+  if (!task.startsWith("panels.facing")) return [verdict("level", subject, levelOff(math, subject, reading))];
+  const panel = facingPanels(subject)[1];
   const [first, second] = [values.first.mm - plannedMm.first, values.second.mm - plannedMm.second];
   // turned left, the first panel opens the top of a gap beside it, the right of one below it
   const taper = isStacked(math.problem, subject) ? second - first : first - second;
   return [
     verdict("gap", panel, (first + second) / 2),
     verdict("taper", panel, taper),
-    verdict("step", panel, AHEAD[values.ahead] * by),
+    verdict("step", panel, stepOff(values)),
     verdict("flush", panel, values.flush?.mm ?? 0),
   ];
 }

@@ -41,9 +41,9 @@ export function resultOf(turn) {
     case "before.services": return servicesFound(turn);
     case "secure.try": return tried(entry, subject);
     case "level.check": return levelChecked(job, entry);
-    case "panels.level": case "panels.facing":
+    case "panels.level": case "panels.facing": case "close.next_day":
       return entry.fields.outcome === "measured" ? hung(turn) : null;
-    case "panels.trim": return trimmed(job, entry, subject);
+    case "panels.trim": return trimmed(turn, subject);
     default: return null;
   }
 }

@@ -1,8 +1,10 @@
 /** What a reading that moves no mark says: pairs of marks, the level itself, hung panels. */
 
+import { consequence } from "../core/consequence.js";
 import { valuesOf } from "./effects.js";
 import { subjectOf } from "./subject.js";
-import { pairIsTrue, pairOff, plannedApart, verdicts } from "./hung.js";
+import { lineVerdicts, pairIsTrue, pairOff, plannedApart, verdicts } from "./hung.js";
+import { moveLines } from "./result_lines.js";
 import { levelErrorMmPerM, takenOff } from "./level.js";
 import { KIND_WORDS, SAME_MM, fmt, pairSeats, shownSubject, small } from "./words.js";
 
@@ -11,6 +13,8 @@ import { KIND_WORDS, SAME_MM, fmt, pairSeats, shownSubject, small } from "./word
 /** @typedef {import("./result.js").Result} Result */
 /** @typedef {import("./result.js").Turn} Turn */
 
+/** Said where something is outside. */
+export const BY_THE_SERVER = "By how much, and at which seat, comes with the server's answer.";
 /** A level this true is called true. */
 const LEVEL_LEAST_MM_PER_M = 0.05;
 
@@ -77,9 +81,10 @@ export function levelChecked(job, entry) {
 }
 
 /** A reading on hung panels. @type {(turn: Turn) => Result} */
-export function hung({ job, entry, after }) {
+export function hung({ job, entry, before, after }) {
   const reading = after.readings.find(({ task }) => task === entry.task);
-  const mine = reading ? verdicts(job, after.math, reading) : [];
+  const own = reading ? verdicts(job, after.math, reading) : [];
+  const mine = [...own, ...lineVerdicts(job, after.math, after.readings)];
   const isInside = mine.every((verdict) => verdict.isInside);
   const panel = mine[0]?.panel ?? subjectOf(entry.task);
   const level = mine[0]?.kind === "level" ? takenOff(after.math, panel, job.unit) : "";
@@ -87,25 +92,27 @@ export function hung({ job, entry, after }) {
     title: entry.title,
     mood: isInside ? "good" : "warn",
     verdict: isInside ? "Inside tolerance." : `Outside tolerance: trim ${panel}.`,
-    lines: [...(level ? [level] : []), ...(isInside ? [] : ["By how much, and at which seat, comes with the server's answer."])],
+    lines: [...(level ? [level] : []), ...(isInside ? [] : [BY_THE_SERVER])],
+    moves: moveLines(consequence(before.math, after.math, null), after.math, job.unit),
     finish: mine.map((verdict) => ({
-      kind: KIND_WORDS[verdict.kind], where: shownSubject(verdict.where),
+      kind: KIND_WORDS[verdict.kind], where: small(verdict.valueMm, job.unit),
       allowed: fmt(verdict.toleranceMm, job.unit), isInside: verdict.isInside,
     })),
   };
 }
 
-/** @type {(job: Job, entry: Entry, panel: string) => Result} */
-export function trimmed(job, entry, panel) {
+/** @type {(turn: Turn, panel: string) => Result} */
+export function trimmed({ job, entry, before, after }, panel) {
   const values = valuesOf(job, entry);
+  const moves = moveLines(consequence(before.math, after.math, null), after.math, job.unit);
   if (entry.fields.outcome === "as_planned") {
-    return { title: `${panel} is trimmed`, verdict: "Check it again.", lines: ["As advised."] };
+    return { title: `${panel} is trimmed`, verdict: "Check it again.", lines: ["As advised."], moves };
   }
   if (values.means === "none") {
     return { title: `${panel} stays as it is`, mood: "warn", verdict: "The lead decides at review." };
   }
   return {
     title: `${panel} is trimmed`, verdict: "Check it again.",
-    lines: [`${values.seat || panel} ${values.way || "up"} ${fmt(values.by.mm, job.unit)}.`],
+    lines: [`${values.seat || panel} ${values.way || "up"} ${fmt(values.by.mm, job.unit)}.`], moves,
   };
 }

@@ -4,6 +4,8 @@
  * what it cannot judge waits for the server.
  */
 
+import { panelNames } from "../core/hung.js";
+
 /** @typedef {import("./types.js").Job} Job */
 /** @typedef {import("./types.js").Entry} Entry */
 /** @typedef {import("./state.js").Step} Step */
@@ -20,12 +22,13 @@ export function isPlannedHere(job, step, after, task) {
   const before = step.math;
   if (task === "reference.mark") return isBareWall(job, step) && isSameServed(before.lines, after.lines);
   if (task === "behind.studs") return !isDrilledAny(before, before.problem.seats);
-  const seat = task.slice(task.indexOf(":") + 1);
-  const panel = before.problem.seat_panel[before.problem.seats.indexOf(seat)];
+  const subject = task.slice(task.indexOf(":") + 1);
+  const { seats, seat_panel: of } = before.problem;
+  const isTrim = task.startsWith("panels.trim:");
+  const panel = isTrim ? panelNames(before.problem).indexOf(subject) : of[seats.indexOf(subject)];
   const { frame } = after.problem;
-  if (!task.startsWith("work.hanger:") || !frame.panels[panel]?.is_by_hangers || frame.slope_mm_per_m) return false;
-  const own = before.problem.seats.filter((_, i) => before.problem.seat_panel[i] === panel);
-  const isLate = isDrilledAny(before, own) || Object.keys(before.hungMm).length > 0;
+  if (!isTrim && (!task.startsWith("work.hanger:") || !frame.panels[panel]?.is_by_hangers || frame.slope_mm_per_m)) return false;
+  const isLate = !isTrim && isDrilledAny(before, seats.filter((_, i) => of[i] === panel));
   return !isLate && isNear(job, after, panel) && isSameLines(before.lines, after.lines);
 }
 

@@ -5,6 +5,7 @@ import { newKey } from "./keys.js";
 import { againLink, copied, fill, linkTo, nextLink, secureLinks, slot, writeBar, writeMore } from "./frame.js";
 import { writeLive } from "./live.js";
 import { valuesOf } from "./effects.js";
+import { BY_THE_SERVER } from "./result_read.js";
 import { SENT, keptWords, whereWords } from "./where.js";
 import { lockedSeats, stopOf } from "./stops.js";
 import { made, momentWords, pairSeats } from "./words.js";
@@ -41,14 +42,21 @@ function formScreen(app, task, { edge, again, kept, what, saved }) {
   set(form, "key", newKey());
   form.dataset.stands = app.step.records.get(task.id) ?? "0";
   if (again) refill(app, form, task);
-  // a trim nobody has advised yet cannot be "done as advised"
-  if (!app.job.tasks.some(({ id }) => id === task.id)) form.querySelector('button[value="as_planned"]')?.remove();
+  if (task.kind === "panels.trim" && app.step.isHungHere) unadvised(main);
   main.dataset.task = task.id;
   writeBar(main, app, app.tasks, task.stage);
   const thumb = main.querySelector(".thumb");
   if (thumb) writeMore(app, main, thumb, wayAt(app, task), task.id);
   if (kept && what) main.querySelector(".ask-row, .ask")?.before(keptLine(app, kept, what), ...secureLinks(app, saved ?? ""));
   return main;
+}
+
+/** A trim nobody has advised yet cannot be "done as advised". @type {(main: HTMLElement) => void} */
+function unadvised(main) {
+  main.querySelector('button[value="as_planned"]')?.remove();
+  main.querySelector('.thumb button[value="measured"]')?.classList.add("button-main");
+  for (const old of main.querySelectorAll(".task-line, .numbers, .fold")) old.remove();
+  main.querySelector("form")?.before(made("p", "task-line", BY_THE_SERVER));
 }
 
 /** @type {(form: HTMLFormElement, name: string, text: string) => void} */

@@ -25,6 +25,7 @@ import { late } from "./late.js";
  * @property {string} hold why numbers are not to be trusted until the server has answered
  * @property {boolean} isSurveyHeld the level lines too
  * @property {string} foundHold why nobody drills before the lead has looked: found here, before drilling
+ * @property {boolean} isHungHere hung panels were read or trimmed since the server's word on what to trim
  * @property {string} trimHold why nobody can tell here whether the hung panels are done
  * @property {string} shimHold why nobody can tell here how thick the shims should be
  * @property {string} marksHold why the marks that are left are not to be trusted
@@ -79,7 +80,7 @@ function firstStep(job) {
     local: new Map(),
     records: new Map(recorded.map(({ id, stands }) => [id, String(stands)])),
     readings: recorded
-      .filter(({ kind, values }) => values && (kind === "panels.level" || kind === "panels.facing"))
+      .filter(({ kind, values }) => values && /^(panels\.(level|facing)|close\.next_day)$/.test(kind))
       .map(({ id, values, planned, outcome }) => ({
         task: id, values: values ?? {}, plannedMm: planned ?? {}, isTapped: outcome === "as_planned",
       })),
@@ -88,6 +89,7 @@ function firstStep(job) {
     isSurveyHeld: false,
     foundHold: "",
     marksHold: "",
+    isHungHere: false,
     trimHold: "",
     shimHold: "",
   };

@@ -3,7 +3,7 @@
 import { evolve } from "../core/events.js";
 import { changesPlan, eventOf, valuesOf } from "./effects.js";
 import { KEPT } from "./hole.js";
-import { isReadingOf, pairIsTrue, plannedApart, verdicts, withReading } from "./hung.js";
+import { facingPanels, isReadingOf, outside, pairIsTrue, plannedApart, withReading } from "./hung.js";
 import { isDrilled } from "../core/problem.js";
 import { isPlannedHere } from "./resurvey.js";
 import { kindOf, subjectOf } from "./subject.js";
@@ -15,8 +15,7 @@ import { pairSeats } from "./words.js";
 /** @typedef {import("../core/problem.js").State} State */
 
 const PLAN_HOLD = "send first: what you measured changes the plan";
-const HUNG_HOLD = "send first: what hangs moves the marks that are left";
-const TRIM_HOLD = "send first: whether a trim is needed is worked out by the server";
+const TRIM_HOLD = "send first: how what is outside can be trimmed is worked out by the server";
 const LEVEL_HOLD = "send first: what was read by level is worked out anew by the server";
 const HANGER_HOLD = "send first: the hanger is to be measured again";
 const SHIM_HOLD = "send first: how thick the shims are is worked out from what you measured";
@@ -27,6 +26,8 @@ const NUMBERS = new Set([
   "level.line", "level.check", "fasteners.stick", "work.hanger", "work.wire", "work.rail", "reference.mark",
   "behind.studs", "behind.wall",
 ]);
+/** They move marks, but only those that are left. */
+const HUNG = new Set(["panels.shim", "panels.engaged", "panels.level", "panels.facing", "panels.trim", "close.next_day"]);
 
 /** @type {(job: Job, step: Step, entry: Entry) => Step} */
 export function after(job, step, entry) {
@@ -34,7 +35,7 @@ export function after(job, step, entry) {
   if (entry.kind === "way" && entry.fields.what.startsWith("stop:")) return stopped(step, entry);
   const event = eventOf(job, step.math, entry);
   const math = event ? evolve(step.math, event) : step.math;
-  const next = { ...step, math, shimHold: event ? SHIM_HOLD : step.shimHold };
+  const next = { ...step, math, shimHold: event && !isNoNews(entry) ? SHIM_HOLD : step.shimHold };
   if (entry.kind === "task") return recorded(job, step, next, entry);
   const again = KEPT.get(entry.fields.what);
   if (again) return readAgain(next, entry, again);
@@ -42,6 +43,10 @@ export function after(job, step, entry) {
   const isUnset = !(entry.seat in math.set);
   return isOther && isUnset ? withoutSeat(next, entry.seat, entry.fields.what.startsWith("use:")) : next;
 }
+
+/** What was laid as said, or hung, asks for no other shims. @type {(entry: Entry) => boolean} */
+const isNoNews = ({ task, fields }) =>
+  kindOf(task) === "panels.engaged" || (kindOf(task) === "panels.shim" && fields.outcome === "as_planned");
 
 /** @type {(before: State, now: State, seat: string) => boolean} */
 const isFastenerOther = (before, now, seat) =>
@@ -79,8 +84,8 @@ function stopped(step, entry) {
 /** Something the server has already counted is taken back. @type {(step: Step, entry: Entry) => Step} */
 function undone(step, entry) {
   const hold = !entry.task || NUMBERS.has(kindOf(entry.task)) ? UNDO_HOLD : step.hold;
-  const next = notDone(step, (task) => task === entry.task);
-  return { ...next, hold, records: new Map(step.records).set(entry.task, "") };
+  const next = HUNG.has(kindOf(entry.task)) ? { ...step, marksHold: UNDO_HOLD, trimHold: UNDO_HOLD, shimHold: UNDO_HOLD } : step;
+  return { ...notDone(next, (task) => task === entry.task), hold, records: new Map(step.records).set(entry.task, "") };
 }
 
 /** Recorded, but to be done again. @type {(step: Step, isOpen: (task: string) => boolean) => Step} */
@@ -115,12 +120,8 @@ function recorded(job, before, next, entry) {
       return isTrue ? step : notDone(step, (task) => task === entry.task);
     }
     case "level.check": return isReadByLevel(before) ? { ...step, hold: LEVEL_HOLD } : step;
-    case "panels.level": case "panels.facing": case "close.next_day": return read(job, hungHeld(step, entry), entry);
-    case "panels.shim": return shimmed(step, entry);
-    case "panels.trim": return entry.fields.means === "none" ? step : {
-      ...without(loosened(hungHeld(step, entry), subject), (task) => isReadingOf(task, subject)),
-      readings: step.readings.filter(({ task }) => !isReadingOf(task, subject)),
-    };
+    case "panels.level": case "panels.facing": case "close.next_day": return read(job, step, entry);
+    case "panels.trim": return trimmed(job, before, step, entry);
     default: return isForServer(job, before, step, entry) ? {
       ...step, hold: PLAN_HOLD, isSurveyHeld: step.isSurveyHeld || !entry.task.startsWith("behind."),
     } : step;
@@ -142,28 +143,26 @@ function piloted(before, step, entry, seat) {
 const isReadByLevel = ({ records }) => [...records.keys()].some((task) =>
   ["fasteners.pair", "panels.level", "close.next_day"].includes(kindOf(task)));
 
-/** What is read or trimmed on hung panels moves the marks of the others, on the server. @type {(step: Step, entry: Entry) => Step} */
-function hungHeld(step, { task, fields }) {
-  const isSaid = fields.outcome === "measured" || kindOf(task) === "panels.trim";
-  const isLeft = step.math.form.seats.some((seat) => !(seat in step.math.set));
-  return isSaid ? { ...step, trimHold: TRIM_HOLD, shimHold: SHIM_HOLD, marksHold: isLeft ? HUNG_HOLD : step.marksHold } : step;
-}
-
-/** Other shims than said ask for others in the next ring; a panel that bears elsewhere moves the marks that are left. @type {(step: Step, entry: Entry) => Step} */
-function shimmed(step, { fields }) {
-  const isLeft = step.math.form.seats.some((seat) => !(seat in step.math.set));
-  const shimHold = fields.outcome === "measured" ? SHIM_HOLD : step.shimHold;
-  return { ...step, shimHold, marksHold: isLeft ? HUNG_HOLD : step.marksHold };
-}
-
-/** A hung panel was read: its trim is asked for while a reading is outside. @type {(job: Job, step: Step, entry: Entry) => Step} */
+/** A hung panel was read; what was trimmed on it before is looked at again. @type {(job: Job, step: Step, entry: Entry) => Step} */
 function read(job, step, entry) {
+  const trims = facingPanels(subjectOf(entry.task)).map((panel) => `panels.trim:${panel}`);
   const readings = withReading(step.readings, entry, valuesOf(job, entry));
-  const [{ panel }] = verdicts(job, step.math, readings[readings.length - 1]);
-  const isOutside = readings.some((one) => verdicts(job, step.math, one).some((v) => v.panel === panel && !v.isInside));
-  const trim = `panels.trim:${panel}`;
-  const done = new Set(step.done);
-  if (isOutside) done.delete(trim);
-  else done.add(trim);
-  return { ...step, readings, done };
+  return judged(job, notDone({ ...step, readings }, (task) => trims.includes(task)));
+}
+
+/** Touched, a panel is read, secured and tried again; one that cannot be trimmed is left to the lead. @type {(job: Job, before: Step, step: Step, entry: Entry) => Step} */
+function trimmed(job, before, step, { task: own, fields }) {
+  if (fields.means === "none") return judged(job, step);
+  const panel = subjectOf(own);
+  const isHere = before.math.problem === step.math.problem || isPlannedHere(job, before, step.math, own);
+  const next = isHere ? step : { ...step, hold: PLAN_HOLD };
+  const readings = step.readings.filter(({ task }) => !isReadingOf(task, panel));
+  return judged(job, { ...without(loosened(next, panel), (task) => task === own || isReadingOf(task, panel)), readings });
+}
+
+/** What is read outside is trimmed, by the server's advice; all inside, nothing is. @type {(job: Job, step: Step) => Step} */
+function judged(job, step) {
+  const isOutside = outside(job, step.math, step.readings).length > 0;
+  const trimHold = step.trimHold === UNDO_HOLD ? UNDO_HOLD : isOutside ? TRIM_HOLD : "";
+  return { ...step, isHungHere: true, trimHold };
 }

@@ -23,6 +23,7 @@
  * @property {number} stands seq of the record that stands, or 0
  * @property {Values} [values] of that record
  * @property {Record<string, number>} [planned] what the plan read in its lengths then, mm
+ * @property {Values[]} [touches] advised for a trim
  * @property {string} [outcome]
  * @property {string} [who]
  * @property {string} [when]
@@ -70,6 +71,7 @@
  * @property {{ value: string, name: string, into: string, note: string }[]} fasteners
  * @property {Record<string, Panel>} panels
  * @property {Record<string, number>} tolerance
+ * @property {string[][]} lines panels whose outer edges make a line
  * @property {Record<string, string[]>} [carries]
  * @property {Record<string, string[]>} [tight] of those, what fails if a hanger is a little off plan
  * @property {{ of: number, text: string, task: string } | null} undo

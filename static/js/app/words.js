@@ -87,7 +87,7 @@ const RESIDUALS = {
 /** @type {Record<string, string>} */
 export const KIND_WORDS = {
   level: "Level", slack: "Seat spacing", bearing: "Bearing", gap: "Gap", step: "Step",
-  centre: "Centre", height: "Height", taper: "Taper", flush: "Flush",
+  centre: "Centre", height: "Height", taper: "Taper", flush: "Flush", line: "Line",
 };
 
 /**

@@ -9,6 +9,7 @@ from typing import Any
 
 from playwright.sync_api import expect
 
+from holdtrue.domain.state import Way
 from holdtrue.service import installers, jobs
 from holdtrue.service.services import Services
 from holdtrue.store.port import Entry
@@ -43,8 +44,9 @@ def prepare(
     until: str | None = None,
     holds: tuple[str, ...] = (),
     document: Mapping[str, Any] | None = None,
+    way: Way = "fasteners_first",
 ) -> Job:
-    job_id = released(services, LEAD, document or golden(), holds)
+    job_id = released(services, LEAD, document or golden(), holds, way)
     key = services.ids.key()
     code = installers.invite_installer(services, LEAD, job_id, label="crew", key=key)
     if until:

@@ -106,7 +106,7 @@ def test_an_install_goes_on_where_the_mark_says_without_network(server: Server, 
         expect(ivo.main.locator("[data-live='wall-corners:A']")).to_have_text(
             "on the line to 30 in right; 38 7/8 in to 78 7/8 in up"
         )
-        shown = work_and_read(ivo, B1_THERE)
+        shown = work_and_read(ivo, {"fasteners.measure:B1": B1_THERE})
         assert ivo.main.get_by_text("tasks are done").count() == 1
     switch_off(server, crew)
     measured = {MARK, "fasteners.measure:B1", "fasteners.measure:C2"}

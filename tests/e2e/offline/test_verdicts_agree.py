@@ -10,18 +10,19 @@ from playwright.sync_api import Browser
 from holdtrue.domain.problem import problem
 from holdtrue.domain.state import JobState
 from holdtrue.domain.trim import verdicts
-from holdtrue.web.phone_job import tolerance_of
+from holdtrue.web.phone_job import lines_of, panels_of, tolerance_of
 from tests.core.test_criteria import Rigid
 from tests.domain.test_verdicts import JOBS, STATES, read
 from tests.e2e.phone_modules import open_modules
 
 JUDGE = """
 async (cases) => {
-  const { verdicts } = await import("/static/js/app/hung.js");
+  const { lineVerdicts, verdicts } = await import("/static/js/app/hung.js");
   const { opened } = await import("/static/js/core/problem.js");
   return cases.map(({ job, readings }) => {
     const math = opened(job.problem);
-    return readings.flatMap((reading) => verdicts(job, math, reading));
+    const each = readings.flatMap((reading) => verdicts(job, math, reading));
+    return [...each, ...lineVerdicts(job, math, readings)];
   });
 }
 """
@@ -39,7 +40,12 @@ def a_case(state: JobState, seed: int) -> tuple[JobState, dict[str, Any]]:
         }
         for record in state.records.values()
     ]
-    job = {"tolerance": tolerance_of(state), "problem": problem(state)}
+    job = {
+        "tolerance": tolerance_of(state),
+        "problem": problem(state),
+        "lines": lines_of(state),
+        "panels": panels_of(state),
+    }
     return state, {"job": job, "readings": readings}
 
 
@@ -47,10 +53,12 @@ def test_the_phone_judges_every_reading_as_the_server_does(chromium: Browser) ->
     cases = [a_case(STATES[job], seed) for job in JOBS for seed in range(25)]
     with open_modules(chromium) as page:
         told = page.evaluate(JUDGE, [case for _, case in cases])
+    lines = 0
     for (state, _), phone in zip(cases, told, strict=True):
-        # a line is the sum of many readings: the server's alone
-        server = [v for v in verdicts(state) if v.kind != "line"]
+        server = verdicts(state)
+        lines += sum(v.kind == "line" for v in server)
         assert [(v["kind"], v["where"], v["panel"], v["isInside"]) for v in phone] == [
             (v.kind, v.where, v.panel, v.is_inside) for v in server
         ]
         assert [v["valueMm"] for v in phone] == pytest.approx([v.value_mm for v in server])
+    assert lines
