@@ -372,10 +372,11 @@ def test_what_is_no_place_is_refused(text: str) -> None:
 def test_a_trim_made_without_network_is_kept_whether_it_is_advised_or_not() -> None:
     """The phone does not know which panel the server would touch."""
     crew = at_fasteners(THREE)
-    crew.walk(until="panels.level:A")
+    crew.walk(until="panels.engaged:A")
     shim = {"means": "shim", "seat": "A1", "way": "up", "by": "1"}
     with pytest.raises(NotFoundError):
-        late(crew, "panels.trim:B", {**shim, "seat": "B1"}, outcome="measured")
+        late(crew, "panels.trim:A", shim, outcome="measured")
+    crew.record("panels.engaged:A")
     with pytest.raises(NotFoundError):
         tasks.record_task(
             crew.services,
