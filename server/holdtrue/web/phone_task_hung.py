@@ -25,6 +25,7 @@ from holdtrue.web.phone_drawings import Pane
 from holdtrue.web.phone_fit import is_beside_each_other
 from holdtrue.web.phone_here import Here
 from holdtrue.web.phone_level import level_line
+from holdtrue.web.phone_live import live_line, live_words
 from holdtrue.web.phone_shown import Number, Shown
 from holdtrue.web.phone_words import SAME_MM, large, large_mass, small
 
@@ -52,6 +53,7 @@ def stick_screen(pane: Pane, base: Shown) -> Shown:
             what=f"{first} to {name}",
             value=large(abs(hanger.u_mm - hangers[0].u_mm), here.unit),
             where="along the batten",
+            live=f"spacing:{first}-{name}",
         )
         for name, hanger in zip(rest, hangers[1:], strict=True)
     )
@@ -63,7 +65,9 @@ def stick_screen(pane: Pane, base: Shown) -> Shown:
         base,
         numbers=numbers,
         lines=(
-            f"Set {begun} first. Then hold the stick on its seat, {held}, and mark the others.",
+            Markup(
+                "Set {} first. Then hold the stick on its seat, {}, and mark the others."
+            ).format(live_words("stick-first", panel, begun), held),
             "Their spacing and level then carry only the stick's own error.",
         ),
     )
@@ -71,9 +75,12 @@ def stick_screen(pane: Pane, base: Shown) -> Shown:
 
 def pair_screen(pane: Pane, base: Shown) -> Shown:
     """A seat that is set already is read at its ring, not at its hole."""
-    there = [s for s in pair_seats(pane.task.subject) if s in pane.here.state.set_seats]
-    words = tuple(f"{seat} is set: measure from where the ring bears." for seat in there)
-    return by_level_screen(pane, replace(base, lines=(*base.lines, *words)))
+    state, subject = pane.here.state, pane.task.subject
+    there = [seat for seat in pair_seats(subject) if seat in state.set_seats]
+    words = " ".join(f"{seat} is set: measure from where the ring bears." for seat in there)
+    is_by_stick = state.release is not None and pane.task.panel in state.release.sticks
+    lines = (live_line("pair-set", subject, words),) if words or is_by_stick else ()
+    return by_level_screen(pane, replace(base, lines=(*base.lines, *lines)))
 
 
 def by_level_screen(pane: Pane, base: Shown) -> Shown:

@@ -3,6 +3,7 @@
 import { isDrilled } from "../core/problem.js";
 import { facingPanels, outside } from "./hung.js";
 import { isHoleBarred, isPanelOther, isWallOther, isWorkMoved } from "./resurvey.js";
+import { withSticks } from "./sticks.js";
 import { subjectOf } from "./subject.js";
 import { stopOf } from "./stops.js";
 import { pairSeats } from "./words.js";
@@ -17,7 +18,7 @@ const HELD_STAGES = ["stand_back", "fasteners", "panels"];
 
 /** The tasks of the job after a step, in the order they are best done. @type {(job: Job, step: Step) => Task[]} */
 export function board(job, step) {
-  const tasks = inDrivingOrder(withTrims(job, step), job.problem.order, step.math.problem.order);
+  const tasks = withSticks(inDrivingOrder(withTrims(job, step), job.problem.order, step.math.problem.order), step);
   const done = doneNow(step);
   const titles = new Map(tasks.map((task) => [task.id, task.title]));
   return tasks.map((task) => {

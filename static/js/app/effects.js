@@ -29,13 +29,10 @@ const SHAPES_PLAN = new Set([
   "work.hanger", "work.wire", "work.rail", "reference.mark", "behind.studs", "behind.wall",
 ]);
 
-/** What the server must work out first: a panel's marks by a story stick, a hanger moved. */
-const SERVER_FIRST = new Set(["fasteners.stick", "panels.move"]);
-
 /** Whether this entry gives the job other numbers. @type {(entry: Entry) => boolean} */
 export function changesPlan(entry) {
   const kind = kindOf(entry.task);
-  if (SERVER_FIRST.has(kind)) return true;
+  if (kind === "panels.move") return true;
   return entry.fields.outcome === "measured" && SHAPES_PLAN.has(kind);
 }
 
@@ -56,6 +53,7 @@ export function eventOf(job, state, entry) {
   if (entry.kind === "way") return wayEvent(job, state, entry);
   const subject = subjectOf(entry.task);
   switch (kindOf(entry.task)) {
+    case "fasteners.stick": return { type: "stick", seat: job.panels[subject].seats[0] };
     case "fasteners.mark": return { type: "marked", seat: subject };
     case "fasteners.pilot": return { type: "piloted", seat: subject, met: entry.fields.met };
     case "fasteners.anchor": return { type: "anchored", seat: subject };

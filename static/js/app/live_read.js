@@ -15,10 +15,14 @@ export function pairValue(math, what, subject, unit) {
     case "pair-spacing": return { mm: pair.apart };
     case "pair-by": return { mm: pair.by };
     case "pair-higher": return { words: pair.higher };
+    case "pair-set": return { words: pairSeats(subject).filter((seat) => seat in math.set).map(setWords).join(" ") };
     case "pair-said": return { words: pairSaid(subject, pair, unit) };
     default: return null;
   }
 }
+
+/** @type {(seat: string) => string} */
+const setWords = (seat) => `${seat} is set: measure from where the ring bears.`;
 
 /** A drawing of two marks in words. @type {(subject: string, pair: ReturnType<typeof plannedApart>, unit: string) => string} */
 function pairSaid(subject, { apart, higher, by }, unit) {

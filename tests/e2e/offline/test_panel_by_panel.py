@@ -6,11 +6,23 @@ from __future__ import annotations
 
 from playwright.sync_api import expect
 
-from tests.e2e.offline.fieldwork import installer, log_of, offline, prepare, switch_off
-from tests.e2e.offline.test_survey_differs import assert_as_online
-from tests.e2e.offline.test_whole_install import assert_marks_as_shown, work_and_read
+from holdtrue.service import installers, jobs
+from holdtrue.service.services import Actor, Services
+from holdtrue.store.port import Entry
+from tests.e2e.offline.fieldwork import (
+    Job,
+    installer,
+    log_of,
+    offline,
+    prepare,
+    recorded,
+    switch_off,
+)
+from tests.e2e.offline.test_survey_differs import assert_as_online, is_measured, typed
+from tests.e2e.offline.test_whole_install import assert_marks_as_shown, assert_same, work_and_read
 from tests.e2e.people import Crew
 from tests.e2e.server import Server
+from tests.walking import do, walk
 
 LEVEL, FACING = "panels.level:C", "panels.facing:B|C"
 LOW = {"low": "left", "by": "1/32"}
@@ -57,3 +69,65 @@ def test_a_reading_on_a_hung_panel_says_which_marks_move_without_network(
     assert ivo.main.locator(".number-row").all_inner_texts() == here
     ivo.go_to("Trim C")
     assert ivo.button("Done as advised").count()
+
+
+STICKS = ("fasteners.stick:C", "fasteners.stick:D")
+
+
+def test_story_sticks_are_taken_up_without_network(server: Server, crew: Crew) -> None:
+    """Each panel's first seat is set, then the others are marked from it."""
+    first = "fasteners.mark:C1"
+    with server.opened() as services:
+        away, at_home = prepare(services), prepare(services)
+        who = installer_of(services, at_home)
+        walk(services, who, at_home.id, until=first)
+        for task in STICKS:
+            do(services, who, at_home.id, task)
+    server.start()
+    ivo = installer(crew, server, away)
+    with offline(ivo):
+        ivo.work(until=first)
+        for task in STICKS:
+            ivo.go_to(f"Story stick {task[-1]}")
+            expect(ivo.main).to_contain_text(f"Set {task[-1]}1 first")
+            ivo.tap(ivo.button("Use it for this panel"))
+        ivo.go_to("Mark C2")
+        expect(ivo.main).to_contain_text("First finish: Measure C1")
+        ivo.go_to("Mark C1")
+        ivo.work(until="fasteners.measure:C1")
+        ivo.button("High, low, left, right by").tap()
+        ivo.button("high by 1/8 in").tap()
+        ivo.tap(ivo.button("Record what I measured"))
+        ivo.work(until="fasteners.pair:C1-C2")
+        expect(ivo.main).to_contain_text("C1 is set: measure from where the ring bears.")
+        ivo.go_to("Mark B1")
+        # no stick is offered once its panel is pencilled
+        ivo.tap(ivo.button("Marked"))
+        ivo.go_to("Mark B2")
+        ivo.tap(ivo.page.locator("a.bar"))
+        assert not ivo.page.get_by_text("Story stick B", exact=True).count()
+        ivo.go_to("Check marks C1 to C2")
+        shown = work_and_read(ivo, {})
+        assert ivo.main.get_by_text("tasks are done").count() == 1
+    switch_off(server, crew)
+    entries = log_of(server, away)
+    assert [e.type for e in entries if e.type == "EntryParked"] == []
+    readings = {str(e.body["task"]): typed(e.body["values"]) for e in entries if is_measured(e)}
+    assert set(readings) == {"fasteners.measure:C1", "fasteners.measure:C2"}
+    with server.opened() as services:
+        for task in recorded(entries)[len(recorded(log(services, at_home))) :]:
+            do(services, who, at_home.id, task, readings.get(task))
+        assert_same(entries, log(services, at_home))
+    seen_before = ("fasteners.mark:C1", "fasteners.mark:C2")
+    rest = tuple(e for e in entries if e.body.get("task") not in seen_before)
+    assert_marks_as_shown(shown, rest)
+
+
+def installer_of(services: Services, job: Job) -> Actor:
+    return installers.join(
+        services, code=job.code, name="Ivo", unit="in", hand="left", key=services.ids.key()
+    )
+
+
+def log(services: Services, job: Job) -> tuple[Entry, ...]:
+    return services.store.read(jobs.stream_of(job.id))
