@@ -46,9 +46,15 @@ def asked_of(state: JobState) -> list[str]:
         *(f"fasteners.{kind}:{seat}" for seat in names for kind in ("mark", "anchor", "measure")),
         *(f"fasteners.{kind}:{pair}" for pair in pairs for kind in ("pair", "cross")),
         *(f"work.spacing:{pair}" for pair in pairs),
+        *(f"panels.facing:{'|'.join(pair)}" for pair in neighbours(state)),
         *(f"level.{kind}:{line.name}" for line in state.lines for kind in ("line", "tape")),
         *("stand_back.corners", "stand_back.yes"),
     ]
+
+
+def neighbours(state: JobState) -> list[tuple[str, str]]:
+    names = [panel.name for panel in state.job.panels]
+    return [(names[pair.p], names[pair.q]) for pair in state.plan.arrangement.neighbours]
 
 
 def is_alike(one: str, other: str) -> bool:

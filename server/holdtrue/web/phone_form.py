@@ -100,7 +100,7 @@ def form_values(
     return {
         "task": task,
         "shown": shown(here, task, edge),
-        "inputs": live_inputs(task, asked),
+        "inputs": live_inputs(task, asked, on_slope=here.state.job.layout.slope_mm_per_m != 0),
         "errors": filled.errors,
         "seen": shown_plan(here.state, task.id),
         **_stands(here, task),

@@ -31,15 +31,23 @@ INPUTS: Mapping[tuple[str, str], str] = MappingProxyType(
         ("close.next_day", "by"): "level-by",
     }
 )
+ON_A_SLOPE: Mapping[tuple[str, str], str] = MappingProxyType(
+    {
+        ("panels.facing", "first"): "facing-first",
+        ("panels.facing", "second"): "facing-second",
+    }
+)
+"""What a hanger read otherwise moves where panels are turned about theirs."""
 
 
-def live_inputs(task: Task, inputs: tuple[Input, ...]) -> tuple[Input, ...]:
+def live_inputs(task: Task, inputs: tuple[Input, ...], *, on_slope: bool) -> tuple[Input, ...]:
     """The inputs with the names of the numbers they are prefilled with."""
-    return tuple(_live(task, one) for one in inputs)
+    return tuple(_live(task, one, on_slope) for one in inputs)
 
 
-def _live(task: Task, one: Input) -> Input:
-    name = INPUTS.get((task.kind.name, one.name))
+def _live(task: Task, one: Input, on_slope: bool) -> Input:
+    asked = (task.kind.name, one.name)
+    name = INPUTS.get(asked) or (ON_A_SLOPE.get(asked) if on_slope else None)
     return replace(one, live=f"{name}:{task.subject}") if name else one
 
 

@@ -177,7 +177,14 @@ def engaged_screen(pane: Pane, base: Shown) -> Shown:
             found = planned_facing(here.state, task.subject)
             middle = large((found.first_mm + found.second_mm) / 2, here.unit)
             other = q if panel == p else p
-            numbers.append(Number(what=f"Gap to {other}", value=middle, where="half-way along it"))
+            numbers.append(
+                Number(
+                    what=f"Gap to {other}",
+                    value=middle,
+                    where="half-way along it",
+                    live=_facing_live(here, "middle", task.subject),
+                )
+            )
     if len(numbers) < 2:
         return replace(base, numbers=tuple(numbers))
     words = "Where it cannot be both: as far off on either side."
@@ -189,17 +196,29 @@ def facing_screen(pane: Pane, base: Shown) -> Shown:
     here, found = pane.here, planned_facing(pane.here.state, pane.task.subject)
     p, q = facing_panels(pane.task.subject)
     way = "higher" if is_beside_each_other(here, p, q) else "further right"
-    ends = (found.first_mm, found.second_mm)
-    shown = ends if abs(ends[0] - ends[1]) >= SAME_MM else ends[:1]
+    ends = [("first", found.first_mm), ("second", found.second_mm)]
+    shown = ends if abs(ends[0][1] - ends[1][1]) >= SAME_MM else ends[:1]
     numbers = [
-        Number(what="Gap", value=large(mm, here.unit), where="as planned", in_hand=False)
-        for mm in shown
+        Number(
+            what="Gap",
+            value=large(mm, here.unit),
+            where="as planned",
+            in_hand=False,
+            live=_facing_live(here, end, pane.task.subject),
+        )
+        for end, mm in shown
     ]
     if abs(found.step_mm) >= SAME_MM:
         where = f"{p if found.step_mm > 0 else q} {way}, as planned"
         value = large(abs(found.step_mm), here.unit)
-        numbers.append(Number(what="Step", value=value, where=where, in_hand=False))
+        live = _facing_live(here, "step", pane.task.subject)
+        numbers.append(Number(what="Step", value=value, where=where, in_hand=False, live=live))
     return replace(base, numbers=tuple(numbers))
+
+
+def _facing_live(here: Here, what: str, subject: str) -> str:
+    """Only where panels are turned about their hangers does another hanger move it."""
+    return f"facing-{what}:{subject}" if here.state.job.layout.slope_mm_per_m else ""
 
 
 def trim_screen(pane: Pane, base: Shown) -> Shown:

@@ -11,6 +11,7 @@ import { lineOf, plannedReading } from "../core/lines.js";
 import { stored } from "../core/reference.js";
 import { hangersApart } from "../core/survey.js";
 import { KEPT, readHole } from "./hole.js";
+import { seenFacing } from "./facing.js";
 import { plannedApart } from "./hung.js";
 import { hungEvent } from "./hung_events.js";
 import { levelErrorMmPerM, plannedLevel, readRise } from "./level.js";
@@ -173,6 +174,7 @@ export function seenOf(state, task) {
     const { low, by } = plannedLevel(state, subject);
     return `${low} ${by.toFixed(2)}`;
   }
+  if (kind === "panels.facing") return seenFacing(state, subject);
   if (kind === "level.line" || kind === "level.tape") {
     return state.lines.find(({ name }) => name === subject)?.planned_mm.toFixed(2) ?? null;
   }

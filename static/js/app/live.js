@@ -7,6 +7,7 @@ import { lineOf, plannedReading } from "../core/lines.js";
 import { panelOfSeat } from "../core/problem.js";
 import { hangersApart } from "../core/survey.js";
 import { seenOf } from "./effects.js";
+import { facingValue } from "./facing.js";
 import { levelValue, pairValue } from "./live_read.js";
 import { placeValue } from "./places.js";
 import { SAME_MM, across, bare, fmt, large, pairSeats, side } from "./words.js";
@@ -32,6 +33,7 @@ export function liveValue(math, name, unit) {
     return pairSeats(subject).every((seat) => seat in math.now) ? { mm: hangersApart(math.problem, pairSeats(subject)) } : null;
   }
   if (what === "stick-first") return { words: math.problem.order.find((seat) => panelOfSeat(seat) === subject) ?? "" };
+  if (what.startsWith("facing-")) return facingValue(math, what, subject);
   if (what.startsWith("wall-")) return placeValue(math, what, subject, unit);
   if (what.startsWith("level-")) return levelValue(math, what, subject, unit);
   const now = math.now[subject];

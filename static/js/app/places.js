@@ -12,6 +12,8 @@ import { across, fmt } from "./words.js";
 
 /** Corners of tape are given no finer. */
 const CORNER_MM = 1;
+/** Panels moved by more are not what was said yes to. */
+const STANDS_MM = 1;
 const CORNERS = /** @type {const} */ ([["top left", -1, 1], ["top right", 1, 1], ["bottom left", -1, -1], ["bottom right", 1, -1]]);
 
 /** @type {(problem: Problem) => Stand[]} */
@@ -24,6 +26,12 @@ function stands({ frame, seats, seat_panel: panels }) {
     const name = panelOfSeat(seats[panels.indexOf(k)]);
     return { name, x: x + tilt * meanV, y: y + slope * (isLone ? x + hangers[0][0] : x), tilt, width, height };
   });
+}
+
+/** No panel is planned elsewhere by more than what was said yes to allows. @type {(was: Problem, now: Problem) => boolean} */
+export function isSameStand(was, now) {
+  const after = stands(now);
+  return stands(was).every(({ x, y }, k) => Math.abs(x - after[k].x) <= STANDS_MM && Math.abs(y - after[k].y) <= STANDS_MM);
 }
 
 /** What the yes at the stand-back is said to, as the server writes it. @type {(problem: Problem) => string} */

@@ -5,6 +5,7 @@
  */
 
 import { panelNames } from "../core/hung.js";
+import { isSameStand } from "./places.js";
 
 /** @typedef {import("./types.js").Job} Job */
 /** @typedef {import("./types.js").Entry} Entry */
@@ -27,9 +28,10 @@ export function isPlannedHere(job, step, after, task) {
   const isTrim = task.startsWith("panels.trim:");
   const panel = isTrim ? panelNames(before.problem).indexOf(subject) : of[seats.indexOf(subject)];
   const { frame } = after.problem;
-  if (!isTrim && (!task.startsWith("work.hanger:") || !frame.panels[panel]?.is_by_hangers || frame.slope_mm_per_m)) return false;
+  if (!isTrim && (!task.startsWith("work.hanger:") || !frame.panels[panel]?.is_by_hangers)) return false;
   const isLate = !isTrim && isDrilledAny(before, seats.filter((_, i) => of[i] === panel));
-  return !isLate && isNear(job, after, panel) && isSameLines(before.lines, after.lines);
+  const isAgreed = ![...step.done].some((one) => one.startsWith("stand_back.")) || isSameStand(before.problem, after.problem);
+  return !isLate && isAgreed && isNear(job, after, panel) && isSameLines(before.lines, after.lines);
 }
 
 /** @type {(state: State, seats: readonly string[]) => boolean} */
@@ -37,8 +39,7 @@ const isDrilledAny = ({ holes, pilots, set }, seats) => seats.some((seat) => sea
 
 /** Nothing was made or said yes to where the work was, and nothing was found that it may come near now. @type {(job: Job, step: Step) => boolean} */
 const isBareWall = ({ heeds, stops }, { math, done, foundHold }) =>
-  !isDrilledAny(math, math.problem.seats) && !math.problem.frame.slope_mm_per_m && !Object.keys(math.hungMm).length
-  && !math.stickPanels.length
+  !isDrilledAny(math, math.problem.seats) && !Object.keys(math.hungMm).length && !math.stickPanels.length
   && ![...done].some((task) => /^(stand_back\.|level\.(line|tape))/.test(task))
   && !heeds.length && !stops.length && !foundHold;
 

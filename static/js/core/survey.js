@@ -78,13 +78,21 @@ export function withStuds(state, studs) {
   return plannedAgain(state, { ...state.problem, wall: { ...state.problem.wall, studs } });
 }
 
-/** Every seat's planned place, lower by what shims are planned in its ring; a slope turns a panel about the middle of its hangers. @type {(problem: Problem) => Point[]} */
-function plannedMm({ frame }) {
-  const slope = frame.slope_mm_per_m / 1000;
-  return frame.panels.flatMap(({ centre_mm: [x, y], hangers_mm: hangers, shims_mm: lower }) => {
+/** How far a slope moves every seat, right and up: it turns a panel about the middle of its hangers. @type {(frame: Problem["frame"]) => Point[]} */
+export function seatShifts({ panels, slope_mm_per_m: perM }) {
+  const slope = perM / 1000;
+  return panels.flatMap(({ centre_mm: [x], hangers_mm: hangers }) => {
     const meanV = hangers.reduce((sum, [, v]) => sum + v, 0) / hangers.length;
-    return hangers.map(([u, v]) => /** @type {Point} */ ([x + u - slope * (v - meanV), y + v + slope * (x + u) - lower]));
+    return hangers.map(([u, v]) => /** @type {Point} */ ([-slope * (v - meanV), slope * (x + u)]));
   });
+}
+
+/** Every seat's planned place, lower by what shims are planned in its ring. @type {(problem: Problem) => Point[]} */
+function plannedMm({ frame }) {
+  const shifts = seatShifts(frame);
+  const level = frame.panels.flatMap(({ centre_mm: [x, y], hangers_mm: hangers, shims_mm: lower }) =>
+    hangers.map(([u, v]) => [x + u, y + v, lower]));
+  return level.map(([x, y, lower], i) => [x + shifts[i][0], y + shifts[i][1] - lower]);
 }
 
 /** The marks given before stay, if they can, once there is a hole. @type {(state: State, problem: Problem) => State} */

@@ -41,11 +41,13 @@ B1_THERE = {"x": "35 11/16", "x.side": "right", "above": "4 15/16"}
 """A little left and high of its mark."""
 
 
+@pytest.mark.parametrize("slope", [0, 3])
 def test_an_install_goes_on_by_hangers_and_studs_as_measured_without_network(
-    server: Server, crew: Crew
+    server: Server, crew: Crew, slope: float
 ) -> None:
+    document = golden() | {"slope": slope}
     with server.opened() as services:
-        away, at_home = prepare(services), prepare(services)
+        away, at_home = (prepare(services, document=document) for _ in range(2))
     server.start()
     ivo = installer(crew, server, away)
     with offline(ivo):
