@@ -152,7 +152,7 @@ def _panel(random: Random, name: str, some: Any, grain: float) -> Values:
     ins = [round(width * slot / 10 / grain) * grain for slot in slots]
     is_level = random.random() < 0.6
     down = some(20, 120)
-    return {
+    panel: Values = {
         "name": name,
         "width": width,
         "height": height,
@@ -163,6 +163,12 @@ def _panel(random: Random, name: str, some: Any, grain: float) -> Values:
         "hangers": [{"in": x, "down": down if is_level else some(20, 120)} for x in ins],
         "shims": random.choice((0, 0, "2 mm")),
     }
+    if is_level and hangers > 1 and random.random() < 0.3:
+        panel |= {"shims": 0, "hang": {"method": "cleat", "up": "8 mm"}}
+        if hangers == 2 and random.random() < 0.7:
+            hooks = random.choice(({"hooks": 1}, {"hooks": 2, "apart": "5 mm"}))
+            panel["hang"] = {"method": "wire", "rise": "10 mm", **hooks}
+    return panel
 
 
 def _layout(random: Random, panels: list[Values], some: Any) -> Values:
@@ -411,10 +417,10 @@ def _level_checked(random: Random, state: JobState, seat: str) -> tuple[Values, 
 def _hanger_read(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
     """A hanger not where the plan has it; not once its panel has a hole."""
     own = [one for one in state.form.seats if panel_of_seat(one) == panel_of_seat(seat)]
-    if any(state.is_drilled(one) for one in own):
+    panel = next(p for p in state.job.panels if p.name == panel_of_seat(seat))
+    if panel.hang.method != "hangers" or any(state.is_drilled(one) for one in own):
         return _marked(random, state, seat)
     task, size = f"work.hanger:{seat}", random.choice((0.5, 3.0))
-    panel = next(p for p in state.job.panels if p.name == panel_of_seat(seat))
     values = dict(planned_values(state, task))
     if random.random() < 0.3:
         other = {"left": "right", "right": "left"}[values["edge"]]
@@ -459,6 +465,51 @@ def _studs_found(random: Random, state: JobState, seat: str) -> tuple[Values, Va
         ],
     }
     return task_body(state, "behind.studs", "measured", {"studs": studs}), event
+
+
+def _lining_found(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+    """What is between the studs differs from the plan; not once there is a hole."""
+    if any(state.is_drilled(one) for one in state.form.seats):
+        return _marked(random, state, seat)
+    values = {"behind": random.choice(("hollow", "backed", "solid"))}
+    return task_body(state, "behind.wall", "measured", values), {"type": "lining", **values}
+
+
+def _ends_read(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+    """Where the wall ends, perhaps at one side only; not once there is a hole."""
+    if any(state.is_drilled(one) for one in state.form.seats):
+        return _marked(random, state, seat)
+    ends = {
+        end: {"mm": round(random.uniform(200, 3000), 3)}
+        for end in ("left", "right")
+        if random.random() < 0.6
+    }
+    read = [-ends["left"]["mm"] if "left" in ends else None, ends.get("right", {}).get("mm")]
+    return task_body(state, "reference.ends", "done", ends), {"type": "ends", "ends_mm": read}
+
+
+def _carried(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+    """A wire or a rail not where the plan has it; not once its panel has a hole."""
+    panel = next(p for p in state.job.panels if p.name == panel_of_seat(seat))
+    own = [one for one in state.form.seats if panel_of_seat(one) == panel.name]
+    if panel.hang.method == "hangers" or any(state.is_drilled(one) for one in own):
+        return _marked(random, state, seat)
+    kind = "work.wire" if panel.hang.method == "wire" else "work.rail"
+    task = f"{kind}:{panel.name}"
+    by = [round(random.gauss(0, 1), 6) for _ in range(2)]
+    planned = planned_values(state, task)
+    if kind == "work.wire":
+        down = {"mm": planned["down"]["mm"] + by[0] + 5}
+        values = {**planned, "down": down, "rise": {"mm": planned["rise"]["mm"] + abs(by[1])}}
+        down_mm = down["mm"] - values["rise"]["mm"]
+    else:
+        values = {
+            end: {"mm": planned[end]["mm"] + mm}
+            for end, mm in zip(("left", "right"), by, strict=True)
+        }
+        down_mm = (values["left"]["mm"] + values["right"]["mm"]) / 2
+    body = task_body(state, task, "measured", values)
+    return body, {"type": "carried", "panel": panel.name, "down_mm": down_mm}
 
 
 def _reference_read(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
@@ -522,5 +573,5 @@ ANY_WAYS: tuple[Way, ...] = (
     *(measured, measured, measured, measured, _marked, _marked, _marked, _piloted, _piloted),
     *(_anchored, _blocked, _blocked, _freed, _crossed, _crossed, _line_read, _level_checked),
     *(_stick, _again, _again, _hanger_read, _hanger_read, _studs_found),
-    *(_reference_read, _reference_read),
+    *(_reference_read, _reference_read, _lining_found, _ends_read, _carried, _carried),
 )

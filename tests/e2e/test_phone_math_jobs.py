@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from random import Random
@@ -23,6 +24,8 @@ SAME_MM = 1e-6
 """What is decided, not computed, must be the same; this only covers how a double is written."""
 TIE_MM = 1e-6
 STORIES = 500
+KINDS = 17
+"""Of events at the wall before anything hangs."""
 
 PLAY = """
 async (stories) => {
@@ -85,7 +88,11 @@ def chunks(stories: Sequence[Story], size: int) -> Iterator[Sequence[Story]]:
 
 def test_500_random_jobs_come_to_the_same_marks_on_the_phone(modules: Page) -> None:
     random = Random(4_001)
-    seen = compared(modules, [story(random) for _ in range(STORIES)])
+    stories = [story(random) for _ in range(STORIES)]
+    told = Counter(event["type"] for one in stories for event in one.events)
+    assert len(told) == KINDS
+    assert min(told.values()) > 20, told
+    seen = compared(modules, stories)
     assert seen.stages > 2000
     assert seen.marks > 10_000
     assert seen.aims > 200

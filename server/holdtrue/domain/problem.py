@@ -9,6 +9,7 @@ anything on a wall; places are not rounded at all, so that ties are broken alike
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -20,6 +21,7 @@ from holdtrue.core.quality import Form
 from holdtrue.core.slope import planned_rise_mm
 from holdtrue.core.sources import STUD_WIDTH_MM
 from holdtrue.core.sources_trim import APART_FULL_MM, APART_PILOT_MM
+from holdtrue.core.sources_wall import CABLE_ZONE_MM
 from holdtrue.core.wall import Behind, closed_areas
 from holdtrue.domain.hanging import LEVELS, facing_off_mm, hung_seats
 from holdtrue.domain.levelcheck import checked_level, read_rise_mm
@@ -140,8 +142,10 @@ def _wall(wall: Wall) -> dict[str, Any]:
         ],
         "closed": [
             [_far(mm) for mm in (area.x0_mm, area.y0_mm, area.x1_mm, area.y1_mm)]
-            for area in closed_areas(wall)
+            for area in closed_areas(replace(wall, left_mm=None, right_mm=None))
         ],
+        "ends_mm": [wall.left_mm, wall.right_mm],
+        "end_zone_mm": CABLE_ZONE_MM if wall.cable_zones == "prescribed" else 0.0,
     }
 
 

@@ -1,14 +1,11 @@
 /**
  * What an entry does to the numbers: entries of the outbox as events for ``core/events.js``.
  *
- * An entry whose effect the phone cannot work out (a wire or a rail measured otherwise than
- * planned change the plan itself) is named by ``changesPlan``; until the server has it, nothing that
- * depends on it may go on. Hangers, studs and the reference mark the phone plans again by itself, as
- * far as ``resurvey.js`` lets it.
+ * An entry that changes the plan itself is named by ``changesPlan``. The phone plans again by itself,
+ * as far as ``resurvey.js`` lets it; else nothing that depends on it may go on until the server has it.
  */
 
 import { lineOf, plannedReading } from "../core/lines.js";
-import { stored } from "../core/reference.js";
 import { hangersApart } from "../core/survey.js";
 import { KEPT, readHole } from "./hole.js";
 import { seenFacing } from "./facing.js";
@@ -18,6 +15,7 @@ import { levelErrorMmPerM, plannedLevel, readRise } from "./level.js";
 import { placesText } from "./places.js";
 import { readValues } from "./reading.js";
 import { kindOf, subjectOf } from "./subject.js";
+import { surveyEvent } from "./survey_events.js";
 import { pairSeats } from "./words.js";
 
 /** @typedef {import("./types.js").Entry} Entry */
@@ -63,9 +61,8 @@ export function eventOf(job, state, entry) {
     case "fasteners.cross": case "fasteners.recross": return crossedEvent(job, state, entry, subject);
     case "level.line": return lineEvent(job, entry, subject);
     case "level.check": return levelEvent(valuesOf(job, entry));
-    case "work.hanger": return hangerEvent(job, state, entry, subject);
-    case "reference.mark": return referenceEvent(job, entry);
-    case "behind.studs": return studsEvent(job, state, entry);
+    case "work.hanger": case "work.wire": case "work.rail": case "reference.mark": case "reference.ends": case "behind.studs": case "behind.wall":
+      return surveyEvent(state, entry, valuesOf(job, entry));
     case "panels.shim": case "panels.engaged": case "panels.level": case "panels.facing": case "panels.trim": case "close.next_day":
       return hungEvent(job, entry, valuesOf(job, entry));
     default: return null;
@@ -123,35 +120,6 @@ function lineEvent(job, entry, line) {
   const isPlanned = entry.fields.outcome === "as_planned";
   const height = isPlanned ? entry.planned.height : valuesOf(job, entry).height.mm;
   return height === undefined ? null : { type: "line", line, height_mm: height };
-}
-
-/** @type {(job: Job, state: State, entry: Entry, seat: string) => Event | null} */
-function hangerEvent(job, { problem }, entry, seat) {
-  const values = valuesOf(job, entry);
-  if (entry.fields.outcome !== "measured" || !problem.seats.includes(seat)) return null;
-  // measured down to the hole of a sample fastener: what bears lies by its drop lower
-  const drop = problem.fasteners.find(({ name }) => name === values.to)?.drop_mm ?? 0;
-  const read = { edge: values.edge, in_mm: stored(values.in.mm), down_mm: stored(values.down.mm) + drop };
-  return { type: "hanger", seat, read };
-}
-
-/** @type {(job: Job, entry: Entry) => Event | null} */
-function referenceEvent(job, entry) {
-  const { meaning, height, height_of: of } = valuesOf(job, entry);
-  if (entry.fields.outcome !== "measured") return null;
-  return { type: "reference", read: { meaning, height_of: of, height_mm: stored(height.mm) } };
-}
-
-/** @type {(job: Job, state: State, entry: Entry) => Event | null} */
-function studsEvent(job, { problem }, entry) {
-  if (entry.fields.outcome !== "measured") return null;
-  const usual = problem.wall.stud_width_mm;
-  /** @type {Values[]} */
-  const found = valuesOf(job, entry).studs ?? [];
-  return {
-    type: "studs",
-    studs: found.map(({ x, width, material }) => ({ x_mm: stored(x.mm), width_mm: stored(width?.mm ?? usual), material })),
-  };
 }
 
 /** @type {(values: Values) => Event} */

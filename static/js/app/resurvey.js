@@ -5,6 +5,7 @@
  */
 
 import { panelNames } from "../core/hung.js";
+import { isClosedAt } from "../core/wall.js";
 import { isSameStand } from "./places.js";
 
 /** @typedef {import("./types.js").Job} Job */
@@ -22,16 +23,18 @@ const APART_MM = 0.01;
 export function isPlannedHere(job, step, after, task) {
   const before = step.math;
   if (task === "reference.mark") return isBareWall(job, step) && isSameServed(before.lines, after.lines);
-  if (task === "behind.studs") return !isDrilledAny(before, before.problem.seats);
+  if (task === "behind.studs" || task === "behind.wall") return !isDrilledAny(before, before.problem.seats);
+  if (!/^(work\.(hanger|wire|rail)|panels\.trim):/.test(task)) return false;
   const subject = task.slice(task.indexOf(":") + 1);
   const { seats, seat_panel: of } = before.problem;
   const isTrim = task.startsWith("panels.trim:");
-  const panel = isTrim ? panelNames(before.problem).indexOf(subject) : of[seats.indexOf(subject)];
+  const names = panelNames(before.problem);
+  const panel = names.includes(subject) ? names.indexOf(subject) : of[seats.indexOf(subject)];
   const { frame } = after.problem;
-  if (!isTrim && (!task.startsWith("work.hanger:") || !frame.panels[panel]?.is_by_hangers)) return false;
+  if (task.startsWith("work.hanger:") && !frame.panels[panel]?.is_by_hangers) return false;
   const isLate = !isTrim && isDrilledAny(before, seats.filter((_, i) => of[i] === panel));
   const isAgreed = ![...step.done].some((one) => one.startsWith("stand_back.")) || isSameStand(before.problem, after.problem);
-  return !isLate && isAgreed && isNear(job, after, panel) && isSameLines(before.lines, after.lines);
+  return !isLate && isAgreed && isNear(job, after, panel, task) && isSameLines(before.lines, after.lines);
 }
 
 /** @type {(state: State, seats: readonly string[]) => boolean} */
@@ -43,8 +46,9 @@ const isBareWall = ({ heeds, stops }, { math, done, foundHold }) =>
   && ![...done].some((task) => /^(stand_back\.|level\.(line|tape))/.test(task))
   && !heeds.length && !stops.length && !foundHold;
 
-/** From the left still in their order, and none far from where the server has it. @type {(job: Job, after: State, panel: number) => boolean} */
-function isNear(job, { problem }, panel) {
+/** From the left still in their order, and none far from where the server has it; what a wire or a rail carries it checks itself. @type {(job: Job, after: State, panel: number, task: string) => boolean} */
+function isNear(job, { problem }, panel, task) {
+  if (/^work\.(wire|rail):/.test(task)) return true;
   const was = job.problem.frame.panels[panel].hangers_mm;
   const now = problem.frame.panels[panel].hangers_mm;
   return now.every(([u, v], i) => Math.abs(u - was[i][0]) <= NEAR_MM && Math.abs(v - was[i][1]) <= NEAR_MM
@@ -77,10 +81,10 @@ export function isPanelOther(job, math, seat) {
 /** What is known of the wall is not what the server knows. @type {(job: Job, math: State) => boolean} */
 export const isWallOther = (job, math) => math.problem.wall !== job.problem.wall;
 
-/** The seat's hole has moved to where none may go. @type {(job: Job, math: State, seat: string) => boolean} */
-export function isHoleBarred({ problem }, { now }, seat) {
+/** The seat's hole has moved to where none may go, or none may go there by what was found here. @type {(job: Job, math: State, seat: string) => boolean} */
+export function isHoleBarred({ problem }, { now, problem: math }, seat) {
   const [x, y] = now[seat].holeMm;
   const { place_mm: was, hole_y_mm: wasY } = problem.now[seat];
-  const isMoved = x !== was[0] || y !== wasY;
-  return isMoved && problem.wall.closed.some(([x0, y0, x1, y1]) => x0 <= x && x <= x1 && y0 <= y && y <= y1);
+  const isMoved = x !== was[0] || y !== wasY || math.wall !== problem.wall;
+  return isMoved && isClosedAt(math.wall, [x, y]);
 }

@@ -11,7 +11,7 @@ import { lineOf, plannedReading } from "./lines.js";
 import { remarked, toDoAgain, withBacking } from "./planning.js";
 import { opened, without } from "./problem.js";
 import { seatIndex } from "./solver.js";
-import { withHanger, withReference, withStuds } from "./survey.js";
+import { withCarried, withEnds, withHanger, withReference, withWall } from "./survey.js";
 import { foundBehind } from "./wall.js";
 
 export { lineOf, plannedReading };
@@ -29,7 +29,8 @@ export { lineOf, plannedReading };
  * seat is read again. ``stick``: a story stick carries the others of
  * its panel. ``again``: a set seat read once more. ``crossed``: two set seats against each other.
  * ``line``: a level line's height as read. ``level``: the level's own error, right end too high.
- * ``hanger``: where it is on its panel. ``studs``: all there are.
+ * ``hanger``: where it is on its panel; ``carried``: how far down a panel's wire or rail bears.
+ * ``studs``: all there are; ``lining``: what is between them; ``ends``: of the wall, null: as known.
  * ``reference``: what the venue's mark means, and the height it gives.
  * ``engaged``: a panel hangs. ``levelled``, ``faced``: it was read, by itself or against another; null:
  * as planned, which says nothing. ``trimmed``: touched. ``shimmed``: what was laid in a ring.
@@ -44,6 +45,9 @@ export { lineOf, plannedReading };
  *   | { type: "hanger", seat: string, read: import("./survey.js").HangerRead }
  *   | { type: "reference", read: import("./reference.js").ReferenceRead }
  *   | { type: "studs", studs: import("./problem.js").Wall["studs"] }
+ *   | { type: "lining", behind: string }
+ *   | { type: "ends", ends_mm: import("./problem.js").Wall["ends_mm"] }
+ *   | { type: "carried", panel: string, down_mm: number }
  *   | { type: "shimmed", seat: string, thick_mm: number }
  *   | { type: "engaged", panel: string }
  *   | import("./hung_events.js").HungRead
@@ -70,7 +74,10 @@ export function evolve(state, event) {
     });
     case "crossed": return crossed(state, event);
     case "reference": return withReference(state, event.read);
-    case "studs": return withStuds(state, event.studs);
+    case "studs": return withWall(state, { studs: event.studs });
+    case "lining": return withWall(state, { behind: event.behind });
+    case "ends": return withEnds(state, event.ends_mm);
+    case "carried": return withCarried(state, event.panel, event.down_mm);
     case "engaged": return remarked({ ...state, engaged: [...state.engaged, event.panel] });
     case "levelled": case "faced": return hungRead(state, event);
     case "trimmed": return trimmed(state, event.panel, event.touches);

@@ -3,7 +3,7 @@
 import { apart, clearPlaceMm, isClear } from "./clear.js";
 import { isDrilled, without } from "./problem.js";
 import { plannedPlace } from "./solver.js";
-import { behindAt, isSameGround } from "./wall.js";
+import { behindAt, isClosedAt, isSameGround } from "./wall.js";
 
 /** @typedef {import("./problem.js").State} State */
 /** @typedef {import("./problem.js").Hole} Hole */
@@ -81,8 +81,7 @@ function groundAt(state, seat) {
   return ([x, y]) => {
     // what was found there holds straight above and below
     const isThere = Boolean(found) && Math.abs(x - column) <= graduation / 2 + 1e-9;
-    return (isThere || isSameGround(wall, behind, x))
-      && !wall.closed.some(([x0, y0, x1, y1]) => x0 <= x && x <= x1 && y0 <= y && y <= y1);
+    return (isThere || isSameGround(wall, behind, x)) && !isClosedAt(wall, [x, y]);
   };
 }
 

@@ -38,6 +38,8 @@ import { readForm } from "./form.js";
  * @property {number} stud_width_mm of a stud nobody measured
  * @property {{ x_mm: number, width_mm: number, material: string }[]} studs
  * @property {[number, number, number, number][]} closed areas where no hole goes: x0, y0, x1, y1
+ * @property {[number | null, number | null]} ends_mm of the wall, left and right, where they are known
+ * @property {number} end_zone_mm no hole goes so near to an end, nor beyond it
  */
 /**
  * @typedef {object} Frame what the plan is made from (``survey.js``)

@@ -4,6 +4,7 @@
  */
 
 import { readForm } from "./form.js";
+import { panelNames } from "./hung.js";
 import { roundHalfEven } from "./marks.js";
 import { remarked, seatsNow } from "./planning.js";
 import { rowsOf } from "./quality.js";
@@ -44,12 +45,23 @@ function hangerMm(problem, seat, { edge, in_mm: inMm, down_mm: downMm }) {
 /** @type {(state: State, seat: string, read: HangerRead) => State} */
 export const withHanger = (state, seat, read) => plannedAgain(state, hangerPut(state.problem, seat, read));
 
+/** A wire's hooks or a rail bear so far below the top edge. @type {(state: State, name: string, downMm: number) => State} */
+export function withCarried(state, name, downMm) {
+  const panel = panelNames(state.problem).indexOf(name);
+  const up = state.problem.frame.panels[panel].height_mm / 2 - downMm;
+  return plannedAgain(state, hangersPut(state.problem, panel, ([u]) => [u, up]));
+}
+
 /** @type {(problem: Problem, seat: string, read: HangerRead) => Problem} */
 function hangerPut(problem, seat, read) {
   const hanger = hangerMm(problem, seat, read);
   const [panel, index] = hangerIndex(problem, seat);
-  const panels = problem.frame.panels.map((one, k) => (k === panel
-    ? { ...one, hangers_mm: one.hangers_mm.map((was, i) => (i === index ? hanger : was)) } : one));
+  return hangersPut(problem, panel, (was, i) => (i === index ? hanger : was));
+}
+
+/** @type {(problem: Problem, panel: number, put: (was: Point, i: number) => Point) => Problem} */
+function hangersPut(problem, panel, put) {
+  const panels = problem.frame.panels.map((one, k) => (k === panel ? { ...one, hangers_mm: one.hangers_mm.map(put) } : one));
   const frame = { ...problem.frame, panels };
   const placed = { ...problem, frame, planned_mm: plannedMm({ ...problem, frame }) };
   return { ...placed, rows: rowsOf(placed) };
@@ -73,9 +85,13 @@ export function withReference(state, read) {
   return plannedAgain(state, { ...problem, planned_mm: plannedMm(problem) });
 }
 
-/** @type {(state: State, studs: Problem["wall"]["studs"]) => State} */
-export function withStuds(state, studs) {
-  return plannedAgain(state, { ...state.problem, wall: { ...state.problem.wall, studs } });
+/** What was found of the wall. @type {(state: State, found: Partial<Problem["wall"]>) => State} */
+export const withWall = (state, found) => plannedAgain(state, { ...state.problem, wall: { ...state.problem.wall, ...found } });
+
+/** @type {(state: State, read: Problem["wall"]["ends_mm"]) => State} */
+export function withEnds(state, [left, right]) {
+  const [knownLeft, knownRight] = state.problem.wall.ends_mm;
+  return withWall(state, { ends_mm: [left ?? knownLeft, right ?? knownRight] });
 }
 
 /** How far a slope moves every seat, right and up: it turns a panel about the middle of its hangers. @type {(frame: Problem["frame"]) => Point[]} */

@@ -59,3 +59,9 @@ export function foundBehind(met, material, known) {
   if (known.into === "edge") return { into: "edge", material: found };
   return { into: isSteel ? "steel" : "stud", material: found };
 }
+
+/** Whether no hole may go there: a closed area, or beyond an end of the wall. @type {(wall: Wall, hole: import("./problem.js").Point) => boolean} */
+export function isClosedAt({ closed, ends_mm: [left, right], end_zone_mm: zone }, [x, y]) {
+  return closed.some(([x0, y0, x1, y1]) => x0 <= x && x <= x1 && y0 <= y && y <= y1)
+    || (left !== null && x <= left + zone) || (right !== null && x >= right - zone);
+}

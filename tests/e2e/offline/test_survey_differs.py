@@ -214,3 +214,78 @@ def test_a_load_that_just_holds_is_checked_by_the_server_before_its_seats_are_ma
     assert ivo.task == "fasteners.mark:B1"
     switch_off(server, crew)
     assert len(of_task(log_of(server, job), "work.hanger:B1")) == 1
+
+
+def test_a_rail_read_otherwise_leaves_only_its_own_load_to_the_server(
+    server: Server, crew: Crew
+) -> None:
+    """The other panels go on meanwhile, where they go now."""
+    document = golden()
+    document["panels"][1]["hang"] = {"method": "cleat", "up": "1/2"}
+    with server.opened() as services:
+        job = prepare(services, until="work.rail:B", document=document)
+    server.start()
+    ivo = installer(crew, server, job)
+    with offline(ivo):
+        ivo.do("work.rail:B", {"left": "7 1/8", "right": "7 1/8"})
+        ivo.work(until="fasteners.mark:D1")
+        ivo.go_to("Mark B1")
+        expect(ivo.main).to_contain_text("Send first: the server checks the load at B1 again")
+    assert ivo.task == "fasteners.mark:B1"
+    switch_off(server, crew)
+    entries = log_of(server, job)
+    assert [e.type for e in entries if e.type == "EntryParked"] == []
+    assert len(of_task(entries, "fasteners.measure:C2")) == 1
+
+
+def test_wall_ends_read_without_network_bar_what_lies_beyond_them(
+    server: Server, crew: Crew
+) -> None:
+    job = prepared(server, until="reference.ends")
+    server.start()
+    ivo = installer(crew, server, job)
+    with offline(ivo):
+        ivo.do("reference.ends", {"right": "40"})
+        ivo.work(until="fasteners.measure:C1")
+        ivo.go_to("Mark D3")
+        expect(ivo.main).to_contain_text("The lead must look first: no hole may go where D3's")
+        ivo.go_to("Mark D1")
+        assert ivo.task == "fasteners.mark:D1"
+    ivo.go_to("Mark D3")
+    expect(ivo.main).to_contain_text("beyond the wall's right end")
+    switch_off(server, crew)
+    assert len(of_task(log_of(server, job), "fasteners.anchor:C1")) == 1
+
+
+def test_what_is_between_the_studs_is_planned_for_without_network(
+    server: Server, crew: Crew
+) -> None:
+    document = golden()
+    board = {"name": "board screw", "into": "backed", "drop": "1/8", "capacity": "90 lb"}
+    document["fasteners"].append(board | {"basis": "working", "design_factor": 2})
+    with server.opened() as services:
+        away, at_home = (
+            prepare(services, until="behind.wall", document=document) for _ in range(2)
+        )
+    server.start()
+    ivo = installer(crew, server, away)
+    with offline(ivo):
+        ivo.do("behind.wall", {"behind": "backed"})
+        ivo.work(until="fasteners.mark:B1")
+        expect(ivo.main).to_contain_text("board screw")
+        shown = ivo.main.locator(".number-row").all_inner_texts()
+    expect(ivo.main).to_contain_text("board screw")
+    assert ivo.main.locator(".number-row").all_inner_texts() == shown
+    switch_off(server, crew)
+    entries = log_of(server, away)
+    assert [e.type for e in entries if e.type == "EntryParked"] == []
+    mark = of_task(entries, "fasteners.mark:B2")[0].body["mark"]
+    assert mark["fastener"] == "board screw"
+    with server.opened() as services:
+        who = installers.join(
+            services, code=at_home.code, name="Ivo", unit="in", hand="left", key=services.ids.key()
+        )
+        answers = {"behind.wall": {"behind": "backed"}}
+        walk(services, who, at_home.id, answers=answers, until="fasteners.mark:B1")
+        online = services.store.read(jobs.stream_of(at_home.id))
+    assert of_task(online, "fasteners.mark:B2")[0].body["mark"] == mark
