@@ -11,6 +11,7 @@ from holdtrue.domain.levelcheck import read_rise_mm
 from holdtrue.domain.prefill import planned_values
 from holdtrue.domain.slots import seats_by_panel
 from holdtrue.domain.state import HungRead, JobState
+from holdtrue.domain.subjects import panel_of_seat
 from holdtrue.domain.touches import WAYS, WHOLE_PANEL, Touched
 from tests.e2e.phone_math import (
     ANY_WAYS,
@@ -137,14 +138,22 @@ def _touch(random: Random, seats: list[str]) -> Touched:
     return Touched(means=means, seat=seat, by_mm=random.choice((-1, 1)) * size)
 
 
+def _lifted(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+    """A panel, onto whatever is there."""
+    panel = panel_of_seat(seat)
+    body = task_body(state, f"panels.lift:{panel}", "done", {})
+    return body, {"type": "lifted", "panel": panel}
+
+
 def _shimmed(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
     """What was laid in a ring, of any panel."""
     thick = round(random.uniform(0, 4), 3)
-    body = task_body(state, f"panels.shim:{seat}", "measured", {"thick": {"mm": thick}})
+    task, laid = f"panels.shim:{seat}", {"thick": {"mm": thick}}
+    body = task_body(state, task, "measured", laid) | {"planned": laid}
     return body, {"type": "shimmed", "seat": seat, "thick_mm": thick}
 
 
 _HUNG_WAYS: tuple[Way, ...] = (
     *(_driven, _driven, _engaged, _engaged, _engaged, _levelled, _levelled, _levelled),
-    *(_faced, _faced, _faced, _trimmed, _trimmed, _shimmed),
+    *(_faced, _faced, _faced, _trimmed, _trimmed, _shimmed, _shimmed, _lifted),
 )

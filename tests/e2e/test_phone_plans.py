@@ -11,13 +11,16 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from holdtrue.domain.prefill import shown_plan
+from holdtrue.domain.shims import shims_for_mm
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import panel_of_seat
 from holdtrue.web.phone_places import corner_words, reach_words, span_words
 from tests.e2e.phone_math import story
+from tests.e2e.phone_math_hung import hung_story
 from tests.e2e.phone_modules import open_modules
 
 JOBS = 150
+SAME_MM = 1e-6
 AGREE_MM = 0.015
 """Both write 0.01 mm, and a coin may fall otherwise where the next digit is a 5."""
 SEE = """
@@ -118,3 +121,35 @@ def test_where_the_work_goes_is_said_alike_on_the_phone_and_on_the_server(module
         if phone != words
     ]
     assert apart == []
+
+
+SHIM = """
+async (cases) => {
+  const { opened } = await import("/static/js/core/problem.js");
+  const { evolve } = await import("/static/js/core/events.js");
+  const { shimsForMm } = await import("/static/js/core/shims.js");
+  return cases.map(({ problem, events }) => {
+    const state = events.reduce(evolve, opened(problem));
+    return state.form.seats.map((seat) => shimsForMm(state, seat));
+  });
+}
+"""
+
+
+def test_shims_are_as_thick_on_the_phone_as_on_the_server(modules: Page) -> None:
+    random = Random(4_009)
+    stories = [hung_story(random) for _ in range(JOBS * 3)]
+    cases: list[dict[str, Any]] = [{"problem": s.problem, "events": s.events} for s in stories]
+    other = laid = 0
+    for one, phone in zip(stories, modules.evaluate(SHIM, cases), strict=True):
+        state = one.states[-1]
+        for seat, thick in zip(state.form.seats, phone, strict=True):
+            panel = next(p for p in state.job.panels if p.name == panel_of_seat(seat))
+            is_lifted = f"panels.lift:{panel.name}" in state.records
+            expected = None if is_lifted or not panel.shims_mm else shims_for_mm(state, seat)
+            assert (thick is None) == (expected is None), (seat, one.document, one.events)
+            if expected is not None:
+                laid += 1
+                other += abs(thick - expected) > SAME_MM
+    assert laid > JOBS
+    assert other == 0

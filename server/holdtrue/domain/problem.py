@@ -16,19 +16,21 @@ import numpy as np
 
 from holdtrue.core.geometry import laid_out_mm
 from holdtrue.core.hung import play_mm
-from holdtrue.core.model import PlannedSeat, Wall
+from holdtrue.core.model import Job, PlannedSeat, Wall
 from holdtrue.core.quality import Form
 from holdtrue.core.slope import planned_rise_mm
 from holdtrue.core.sources import STUD_WIDTH_MM
-from holdtrue.core.sources_trim import APART_FULL_MM, APART_PILOT_MM
+from holdtrue.core.sources_trim import APART_FULL_MM, APART_PILOT_MM, SHIM_MOST_MM
 from holdtrue.core.sources_wall import CABLE_ZONE_MM
+from holdtrue.core.trim_kit import shim_mm
 from holdtrue.core.wall import Behind, closed_areas
 from holdtrue.domain.hanging import LEVELS, facing_off_mm, hung_seats
 from holdtrue.domain.levelcheck import checked_level, read_rise_mm
 from holdtrue.domain.planning import handy_mm
-from holdtrue.domain.rings import raised_mm
+from holdtrue.domain.rings import SHIM, raised_mm
 from holdtrue.domain.state import HungRead, JobState, Trim
 from holdtrue.domain.subjects import CROSSED, pair_seats
+from holdtrue.domain.trim import line_chains
 
 FORMAT = "holdtrue.problem"
 VERSION = 6
@@ -111,6 +113,7 @@ def _frame(state: JobState) -> dict[str, Any]:
         ],
         "neighbours": [[pair.p, pair.q, pair.how] for pair in arrangement.neighbours],
         "groups": [list(group) for group in arrangement.groups],
+        "chains": [[job.panels[k].name for k in chain] for chain in line_chains(job)],
         "layout": None
         if job.layout.kind == "free"
         else {
@@ -216,7 +219,7 @@ def _read(state: JobState) -> dict[str, Any]:
         if state.hang
         else {},
         **_hung(state),
-        "raised_mm": raised_mm(state),
+        "raised_mm": _raised(state),
         "aims_mm": {
             seat: list(aim) for seat, aim in state.aims.items() if seat not in state.set_seats
         },
@@ -246,15 +249,35 @@ def _read(state: JobState) -> dict[str, Any]:
     }
 
 
+def _raised(state: JobState) -> dict[str, float]:
+    """What was laid in rings beyond the plan; the ring laid last comes last."""
+    raised = raised_mm(state)
+    return {s: raised[s] for s in sorted(raised, key=lambda seat: state.records[SHIM + seat].seq)}
+
+
+def _shims(job: Job) -> dict[str, float] | None:
+    """What shims are laid by, where any are planned."""
+    if all(panel.shims_mm == 0 for panel in job.panels):
+        return None
+    return {
+        "step_mm": shim_mm(job.unit),
+        "most_mm": SHIM_MOST_MM,
+        "taper_mm": job.tolerance.taper,
+        "line_mm": job.tolerance.line,
+    }
+
+
 def _hung(state: JobState) -> dict[str, Any]:
     """Which panels hang, and what was read and done on them, in its order."""
-    engaged = "panels.engaged:"
+    lifted, engaged = "panels.lift:", "panels.engaged:"
     reads = [(read.seq, _hung_read(read)) for read in state.hung_read]
     trims = [(trim.seq, _trim(trim)) for trim in state.trims]
     return {
+        "lifted": [t.removeprefix(lifted) for t in state.records if t.startswith(lifted)],
         "engaged": [t.removeprefix(engaged) for t in state.records if t.startswith(engaged)],
         "happened": [one for _, one in sorted([*reads, *trims], key=lambda one: one[0])],
         "play_mm": play_mm(state.job),
+        "shims": _shims(state.job),
     }
 
 

@@ -9,11 +9,12 @@ from typing import Any
 from flask import Response
 
 from holdtrue.domain.checklist import Task
-from holdtrue.domain.prefill import planned_values, read_like, shown_plan
+from holdtrue.domain.prefill import length, planned_values, read_like, shown_plan
 from holdtrue.web.phone_fields import Filled, initial, inputs, signature
 from holdtrue.web.phone_fit import fitted, starting_values
 from holdtrue.web.phone_here import Here, Undo, screen, secure_now
 from holdtrue.web.phone_live import live_inputs
+from holdtrue.web.phone_shims import planned_shims_mm
 from holdtrue.web.phone_shown import Number
 from holdtrue.web.phone_task import shown
 from holdtrue.web.phone_words import large, side
@@ -92,7 +93,7 @@ def form_values(
     is_again: bool = False,
 ) -> dict[str, Any]:
     """What the form's template is filled with, whoever looks and whenever."""
-    planned = planned_values(here.state, task.id)
+    planned = _planned(here, task)
     edge = edge if edge in EDGES else str(planned.get("edge", "left"))
     planned = read_like(here.state, task.id, planned, {**planned, "edge": edge})
     filled = filled or Filled(raw=_start(here, task, planned, is_again=is_again))
@@ -114,6 +115,14 @@ def form_values(
         "can_read_out": task.kind.name in READ_OUT,
         "has_plan": bool(planned),
     }
+
+
+def _planned(here: Here, task: Task) -> dict[str, Any]:
+    """The plan, shims as they were planned until they can be worked out."""
+    planned = planned_values(here.state, task.id)
+    if task.kind.name == "panels.shim" and not planned:
+        return {"thick": length(planned_shims_mm(here.state, task.subject))}
+    return planned
 
 
 def _start(here: Here, task: Task, planned: Mapping[str, Any], *, is_again: bool) -> dict[str, str]:

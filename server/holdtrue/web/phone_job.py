@@ -20,7 +20,6 @@ from holdtrue.domain.problem import problem
 from holdtrue.domain.state import JobState, Record
 from holdtrue.domain.task_kinds import Field
 from holdtrue.domain.tasks import STAGES
-from holdtrue.domain.trim import line_chains
 from holdtrue.domain.trimming import planned_touches
 from holdtrue.service import members
 from holdtrue.service.jobs import stream_of
@@ -120,7 +119,6 @@ def job_json(here: Here) -> Json:
         "tight": tight(state),
         "panels": panels_of(state),
         "tolerance": tolerance_of(state),
-        "lines": lines_of(state),
         "undo": _undo(here),
         "wall": packs().wall(here),
         "parked": [one.seq for one in state.open_parked],
@@ -384,12 +382,6 @@ def panels_of(state: JobState) -> Json:
         }
         for panel in state.job.panels
     }
-
-
-def lines_of(state: JobState) -> list[list[str]]:
-    """Panels whose outer edges make a line."""
-    panels = state.job.panels
-    return [[panels[k].name for k in chain] for chain in line_chains(state.job)]
 
 
 def tolerance_of(state: JobState) -> Json:

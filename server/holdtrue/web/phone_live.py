@@ -25,6 +25,7 @@ INPUTS: Mapping[tuple[str, str], str] = MappingProxyType(
         ("fasteners.pair", "spacing"): "pair-spacing",
         ("fasteners.pair", "higher"): "pair-higher",
         ("fasteners.pair", "by"): "pair-by",
+        ("panels.shim", "thick"): "shim-thick",
         ("panels.level", "low"): "level-low",
         ("panels.level", "by"): "level-by",
         ("close.next_day", "low"): "level-low",

@@ -15,7 +15,6 @@ from holdtrue.domain.checklist import seats_of
 from holdtrue.domain.hanging import panel_of
 from holdtrue.domain.prefill import planned_facing
 from holdtrue.domain.review import residual_words as residual_name
-from holdtrue.domain.shims import shims_for_mm
 from holdtrue.domain.subjects import facing_panels, pair_seats
 from holdtrue.domain.tasks import TASK_KINDS
 from holdtrue.domain.touches import WORDS, Touched
@@ -26,6 +25,7 @@ from holdtrue.web.phone_fit import is_beside_each_other
 from holdtrue.web.phone_here import Here
 from holdtrue.web.phone_level import level_line
 from holdtrue.web.phone_live import live_line, live_words
+from holdtrue.web.phone_shims import planned_shims_mm
 from holdtrue.web.phone_shown import Number, Shown
 from holdtrue.web.phone_words import SAME_MM, large, large_mass, small
 
@@ -124,15 +124,14 @@ def level_screen(pane: Pane, base: Shown) -> Shown:
 def shim_screen(pane: Pane, base: Shown) -> Shown:
     """How thick, and of how many shims; which ring it is, as it is seen on the back."""
     here, seat = pane.here, pane.task.subject
-    thick = shims_for_mm(here.state, seat)
-    if thick is None:
-        return base
-    number = Number(what=f"Ring {seat}", value=large(thick, here.unit), where="thick")
+    thick = planned_shims_mm(here.state, seat)
+    live = f"shim-thick:{seat}"
+    number = Number(what=f"Ring {seat}", value=large(thick, here.unit), where="thick", live=live)
     one = shim_mm(here.state.job.unit)
     count = round(thick / one)
     shims = f"{count} shim{'' if count == 1 else 's'} of {small(one, here.unit)}"
     words = f"{shims}, between ring and fastener." if count else "No shim in this ring."
-    return replace(base, numbers=(number,), lines=(words,))
+    return replace(base, numbers=(number,), lines=(live_words("shim-said", seat, words),))
 
 
 def lift_screen(pane: Pane, base: Shown) -> Shown:

@@ -1,6 +1,7 @@
 /** Every task with its status as this phone knows it, and which one is next. */
 
 import { isDrilled } from "../core/problem.js";
+import { shimsForMm } from "../core/shims.js";
 import { facingPanels, outside } from "./hung.js";
 import { isHoleBarred, isPanelOther, isWallOther, isWorkMoved } from "./resurvey.js";
 import { withSticks } from "./sticks.js";
@@ -19,7 +20,7 @@ const HELD_STAGES = ["stand_back", "fasteners", "panels"];
 /** The tasks of the job after a step, in the order they are best done. @type {(job: Job, step: Step) => Task[]} */
 export function board(job, step) {
   const tasks = withSticks(inDrivingOrder(withTrims(job, step), job.problem.order, step.math.problem.order), step);
-  const done = doneNow(step);
+  const done = doneNow(step, tasks);
   const titles = new Map(tasks.map((task) => [task.id, task.title]));
   return tasks.map((task) => {
     const needs = task.kind === "panels.trim" ? readingsOfHung(tasks, step)
@@ -80,9 +81,16 @@ function trimOf(job, id) {
   };
 }
 
-/** Recorded, and still true of the wall. @type {(step: Step) => Set<string>} */
-function doneNow({ done, math }) {
+/** Recorded, and still true of the wall and the rings. @type {(step: Step, tasks: readonly Task[]) => Set<string>} */
+function doneNow({ done, math, local }, tasks) {
   const still = new Set(done);
+  for (const { kind, id, subject, planned } of math.problem.shims ? tasks : []) {
+    if (kind !== "panels.shim" || !done.has(id)) continue;
+    const then = local.get(id)?.planned.thick ?? planned?.thick;
+    const now = shimsForMm(math, subject);
+    // more than one shim thicker or thinner by now
+    if (then !== undefined && now !== null && Math.abs(now - then) > (math.problem.shims?.step_mm ?? 0) + 1e-6) still.delete(id);
+  }
   for (const seat of math.form.seats) {
     if (isMarkMoved(math, seat)) still.delete(`fasteners.mark:${seat}`);
   }

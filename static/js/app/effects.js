@@ -6,6 +6,7 @@
  */
 
 import { lineOf, plannedReading } from "../core/lines.js";
+import { shimsForMm } from "../core/shims.js";
 import { hangersApart } from "../core/survey.js";
 import { KEPT, readHole } from "./hole.js";
 import { seenFacing } from "./facing.js";
@@ -63,7 +64,7 @@ export function eventOf(job, state, entry) {
     case "level.check": return levelEvent(valuesOf(job, entry));
     case "work.hanger": case "work.wire": case "work.rail": case "reference.mark": case "reference.ends": case "behind.studs": case "behind.wall":
       return surveyEvent(state, entry, valuesOf(job, entry));
-    case "panels.shim": case "panels.engaged": case "panels.level": case "panels.facing": case "panels.trim": case "close.next_day":
+    case "panels.shim": case "panels.lift": case "panels.engaged": case "panels.level": case "panels.facing": case "panels.trim": case "close.next_day":
       return hungEvent(job, entry, valuesOf(job, entry));
     default: return null;
   }
@@ -142,6 +143,7 @@ export function seenOf(state, task) {
     const { low, by } = plannedLevel(state, subject);
     return `${low} ${by.toFixed(2)}`;
   }
+  if (kind === "panels.shim") return shimsForMm(state, subject)?.toFixed(2) ?? null;
   if (kind === "panels.facing") return seenFacing(state, subject);
   if (kind === "level.line" || kind === "level.tape") {
     return state.lines.find(({ name }) => name === subject)?.planned_mm.toFixed(2) ?? null;

@@ -50,10 +50,10 @@ const isSuperseded = (readings, task) => task.startsWith("panels.level:")
   && readings.some((one) => one.task === task.replace("panels.level", "close.next_day"));
 
 /** How the outer edges of a whole row or column lie to each other, once all of it is read: the sum of the steps and of every panel's own fall on the way. @type {(job: Job, math: State, readings: readonly Reading[]) => Verdict[]} */
-export function lineVerdicts({ tolerance, lines, panels }, math, readings) {
+export function lineVerdicts({ tolerance, panels }, math, readings) {
   /** @type {(task: string) => Reading | undefined} */
   const of = (task) => readings.find((one) => one.task === task);
-  return lines.flatMap((chain) => {
+  return math.problem.frame.chains.flatMap((chain) => {
     const levels = chain.map((panel) => of(`close.next_day:${panel}`) ?? of(`panels.level:${panel}`));
     const pairs = chain.slice(1).map((panel, i) => `${chain[i]}|${panel}`);
     const steps = pairs.map((pair) => of(`panels.facing:${pair}`));

@@ -18,6 +18,7 @@ export function hungEvent(job, { task, fields, planned }, values) {
   const subject = subjectOf(task);
   const isRead = fields.outcome === "measured";
   switch (kindOf(task)) {
+    case "panels.lift": return { type: "lifted", panel: subject };
     case "panels.engaged": return { type: "engaged", panel: subject };
     case "panels.level": case "close.next_day":
       return { type: "levelled", panel: subject, rise_mm: isRead ? readRise(values) : null };

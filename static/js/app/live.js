@@ -8,6 +8,7 @@ import { panelOfSeat } from "../core/problem.js";
 import { hangersApart } from "../core/survey.js";
 import { seenOf } from "./effects.js";
 import { facingValue } from "./facing.js";
+import { shimValue } from "./live_shims.js";
 import { levelValue, pairValue } from "./live_read.js";
 import { placeValue } from "./places.js";
 import { SAME_MM, across, bare, fmt, large, pairSeats, side } from "./words.js";
@@ -33,6 +34,7 @@ export function liveValue(math, name, unit) {
     return pairSeats(subject).every((seat) => seat in math.now) ? { mm: hangersApart(math.problem, pairSeats(subject)) } : null;
   }
   if (what === "stick-first") return { words: math.problem.order.find((seat) => panelOfSeat(seat) === subject) ?? "" };
+  if (what.startsWith("shim-")) return shimValue(math, what, subject, unit);
   if (what.startsWith("facing-")) return facingValue(math, what, subject);
   if (what.startsWith("wall-")) return placeValue(math, what, subject, unit);
   if (what.startsWith("level-")) return levelValue(math, what, subject, unit);

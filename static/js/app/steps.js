@@ -18,7 +18,6 @@ const PLAN_HOLD = "send first: what you measured changes the plan";
 const TRIM_HOLD = "send first: how what is outside can be trimmed is worked out by the server";
 const LEVEL_HOLD = "send first: what was read by level is worked out anew by the server";
 const HANGER_HOLD = "send first: the hanger is to be measured again";
-const SHIM_HOLD = "send first: how thick the shims are is worked out from what you measured";
 const UNDO_HOLD = "send first: what was taken back changes the numbers";
 const FOUND_HOLD = "the lead must look first: something to keep clear of was found";
 const NUMBERS = new Set([
@@ -35,7 +34,7 @@ export function after(job, step, entry) {
   if (entry.kind === "way" && entry.fields.what.startsWith("stop:")) return stopped(step, entry);
   const event = eventOf(job, step.math, entry);
   const math = event ? evolve(step.math, event) : step.math;
-  const next = { ...step, math, shimHold: event && !isNoNews(entry) ? SHIM_HOLD : step.shimHold };
+  const next = { ...step, math };
   if (entry.kind === "task") return recorded(job, step, next, entry);
   const again = KEPT.get(entry.fields.what);
   if (again) return readAgain(next, entry, again);
@@ -43,10 +42,6 @@ export function after(job, step, entry) {
   const isUnset = !(entry.seat in math.set);
   return isOther && isUnset ? withoutSeat(next, entry.seat, entry.fields.what.startsWith("use:")) : next;
 }
-
-/** What was laid as said, or hung, asks for no other shims. @type {(entry: Entry) => boolean} */
-const isNoNews = ({ task, fields }) =>
-  kindOf(task) === "panels.engaged" || (kindOf(task) === "panels.shim" && fields.outcome === "as_planned");
 
 /** @type {(before: State, now: State, seat: string) => boolean} */
 const isFastenerOther = (before, now, seat) =>

@@ -71,7 +71,6 @@
  * @property {{ value: string, name: string, into: string, note: string }[]} fasteners
  * @property {Record<string, Panel>} panels
  * @property {Record<string, number>} tolerance
- * @property {string[][]} lines panels whose outer edges make a line
  * @property {Record<string, string[]>} [carries]
  * @property {Record<string, string[]>} [tight] of those, what fails if a hanger is a little off plan
  * @property {{ of: number, text: string, task: string } | null} undo

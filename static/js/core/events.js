@@ -32,7 +32,7 @@ export { lineOf, plannedReading };
  * ``hanger``: where it is on its panel; ``carried``: how far down a panel's wire or rail bears.
  * ``studs``: all there are; ``lining``: what is between them; ``ends``: of the wall, null: as known.
  * ``reference``: what the venue's mark means, and the height it gives.
- * ``engaged``: a panel hangs. ``levelled``, ``faced``: it was read, by itself or against another; null:
+ * ``lifted``, ``engaged``: a panel hangs. ``levelled``, ``faced``: it was read, by itself or against another; null:
  * as planned, which says nothing. ``trimmed``: touched. ``shimmed``: what was laid in a ring.
  * @typedef {{ type: "freed", seat: string, keeps?: boolean, hole_mm?: Point | null }} Freed
  * @typedef {{ type: "marked" | "anchored" | "stick", seat: string } | Freed
@@ -49,7 +49,7 @@ export { lineOf, plannedReading };
  *   | { type: "ends", ends_mm: import("./problem.js").Wall["ends_mm"] }
  *   | { type: "carried", panel: string, down_mm: number }
  *   | { type: "shimmed", seat: string, thick_mm: number }
- *   | { type: "engaged", panel: string }
+ *   | { type: "lifted" | "engaged", panel: string }
  *   | import("./hung_events.js").HungRead
  *   | { type: "trimmed", panel: string, touches: import("./hung_events.js").Touch[] }
  *   | { type: "line", line: string, height_mm: number }
@@ -78,6 +78,7 @@ export function evolve(state, event) {
     case "lining": return withWall(state, { behind: event.behind });
     case "ends": return withEnds(state, event.ends_mm);
     case "carried": return withCarried(state, event.panel, event.down_mm);
+    case "lifted": return { ...state, lifted: [...state.lifted, event.panel] };
     case "engaged": return remarked({ ...state, engaged: [...state.engaged, event.panel] });
     case "levelled": case "faced": return hungRead(state, event);
     case "trimmed": return trimmed(state, event.panel, event.touches);

@@ -42,7 +42,7 @@ export function hungRows(problem) {
 }
 
 /** Top and bottom of what two facing edges share, or left and right. @type {(p: Frame["panels"][number], q: Frame["panels"][number], how: string) => [number, number]} */
-function gapEnds({ centre_mm: p, ...one }, { centre_mm: q, ...other }, how) {
+export function gapEnds({ centre_mm: p, ...one }, { centre_mm: q, ...other }, how) {
   if (how === "beside") return shared(p[1], one.height_mm, q[1], other.height_mm);
   const [right, left] = shared(p[0], one.width_mm, q[0], other.width_mm);
   return [left, right];

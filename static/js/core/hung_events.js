@@ -2,6 +2,7 @@
 
 import { panelsOf } from "./hanging.js";
 import { remarked } from "./planning.js";
+import { without } from "./problem.js";
 import { hangerMoved, plannedAgain } from "./survey.js";
 
 /** @typedef {import("./problem.js").State} State */
@@ -36,7 +37,8 @@ export function hungRead(state, read) {
 export function shimmed(state, seat, thickMm) {
   const { seats, seat_panel: of, frame } = state.problem;
   const byMm = thickMm - frame.panels[of[seats.indexOf(seat)]].shims_mm;
-  return remarked({ ...state, raisedMm: { ...state.raisedMm, [seat]: byMm } });
+  // the last one laid comes last
+  return remarked({ ...state, raisedMm: { ...without(state.raisedMm, seat), [seat]: byMm } });
 }
 
 /** Hangers moved are where they are now for the plan too, where it can have them. @type {(state: State, panel: string, touches: readonly Touch[]) => State} */

@@ -11,9 +11,7 @@ import { readForm } from "./form.js";
 /** @typedef {import("./form.js").Point} Point */
 /** @typedef {Readonly<Record<string, Point>>} Places */
 /** @typedef {{ into: string, material: string }} Behind what a fastener would meet at some x */
-/**
- * @typedef {{ name: string, into: string, drop_mm: number, placing_u_mm: number | null }} Fastener
- */
+/** @typedef {{ name: string, into: string, drop_mm: number, placing_u_mm: number | null }} Fastener */
 /**
  * A seat as things stand: set, or on the mark given now; the hole that belongs to it.
  * @typedef {{ place: Point, holeMm: Point, into: string, material: string,
@@ -48,6 +46,7 @@ import { readForm } from "./form.js";
  * @property {{ offset_mm: number, centres_mm: Point[] } | null} layout panels against each other; null: free
  * @property {[number, number, string][]} neighbours
  * @property {number[][]} groups
+ * @property {string[][]} chains panels whose outer edges make a line
  * @property {number} slope_mm_per_m
  * @property {number} handy_mm level lines are put on multiples of it
  * @property {boolean} is_by_hand the order of driving is the lead's
@@ -82,7 +81,9 @@ import { readForm } from "./form.js";
  * @property {Line[]} lines
  * @property {Record<string, Point>} estimate_mm
  * @property {Record<string, Point>} hung_mm set seats as readings on their hung panels put them
+ * @property {string[]} lifted panels
  * @property {string[]} engaged panels that hang with all their hangers on
+ * @property {{ step_mm: number, most_mm: number, taper_mm: number, line_mm: number } | null} shims where any are planned
  * @property {import("./hung.js").Happened[]} happened
  * @property {number} play_mm of a hanger sideways, each way
  * @property {Record<string, number>} raised_mm seats whose ring was shimmed: how much more than planned
@@ -112,6 +113,7 @@ import { readForm } from "./form.js";
  * @property {readonly Line[]} lines
  * @property {Places} estimateMm set seats, from all their readings
  * @property {Places} hungMm set seats as their hung panels bear on them, where that was read
+ * @property {readonly string[]} lifted
  * @property {readonly string[]} engaged
  * @property {readonly import("./hung.js").Happened[]} happened
  * @property {Readonly<Record<string, number>>} raisedMm
@@ -158,6 +160,7 @@ export function opened(problem) {
     lines: problem.lines,
     estimateMm: problem.estimate_mm,
     hungMm: problem.hung_mm,
+    lifted: problem.lifted,
     engaged: problem.engaged,
     happened: problem.happened,
     raisedMm: problem.raised_mm,
@@ -180,12 +183,7 @@ export function mapped(values, change) {
   return Object.fromEntries(Object.entries(values).map(([name, value]) => [name, change(value)]));
 }
 
-/**
- * @template A
- * @param {Readonly<Record<string, A>>} values
- * @param {(name: string) => boolean} keep
- * @returns {Record<string, A>}
- */
+/** @template A @param {Readonly<Record<string, A>>} values @param {(name: string) => boolean} keep @returns {Record<string, A>} */
 export function picked(values, keep) {
   return Object.fromEntries(Object.entries(values).filter(([name]) => keep(name)));
 }

@@ -10,7 +10,7 @@ from playwright.sync_api import Browser
 from holdtrue.domain.problem import problem
 from holdtrue.domain.state import JobState
 from holdtrue.domain.trim import verdicts
-from holdtrue.web.phone_job import lines_of, panels_of, tolerance_of
+from holdtrue.web.phone_job import panels_of, tolerance_of
 from tests.core.test_criteria import Rigid
 from tests.domain.test_verdicts import JOBS, STATES, read
 from tests.e2e.phone_modules import open_modules
@@ -43,7 +43,6 @@ def a_case(state: JobState, seed: int) -> tuple[JobState, dict[str, Any]]:
     job = {
         "tolerance": tolerance_of(state),
         "problem": problem(state),
-        "lines": lines_of(state),
         "panels": panels_of(state),
     }
     return state, {"job": job, "readings": readings}
