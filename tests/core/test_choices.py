@@ -21,6 +21,7 @@ from holdtrue.core.choices import (
     carry_on,
     correct_fastener,
     move_hanger,
+    played,
     trim_later,
     trimmed_chance,
     true_first,
@@ -86,17 +87,7 @@ def test_carrying_on_is_the_recompute() -> None:
         max(v for k, v in zip(at.goal.kinds, values, strict=True) if k == "level")
     )
     assert choice.worst_label == "taper B|C"
-    assert choice.chance == pytest.approx(
-        forecast(
-            at.goal,
-            at.form,
-            order=at.order,
-            set_mm=at.set_mm,
-            set_covariance_mm2=at.set_covariance_mm2,
-            marks_mm=choice.marks_mm,
-            errors=at.errors,
-        ).chance
-    )
+    assert choice.chance == forecast(at.goal, played(at)).chance
 
 
 def test_a_crooked_panel_trued_first_makes_everything_better() -> None:
@@ -126,7 +117,7 @@ def test_trimming_later_finishes_inside_and_raises_the_chance() -> None:
     assert later.touches
     assert later.chance > carried.chance + 0.2
     assert later.marks_mm == carried.marks_mm
-    assert trimmed_chance(at) == later.chance
+    assert trimmed_chance(at, played(at)) == later.chance
 
 
 def test_trimming_later_cannot_mend_what_nothing_moves() -> None:

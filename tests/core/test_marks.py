@@ -272,3 +272,24 @@ def test_many_installs_are_marked_as_each_by_itself(a_job: Job, seed: int) -> No
         assert set(alone) == set(found)
         for name, place in alone.items():
             assert tuple(found[name][:, k]) == pytest.approx(place, abs=1e-9)
+
+
+@settings(max_examples=40)
+@given(any_job(), SEEDS)
+def test_the_first_marks_are_those_of_all_of_them(a_job: Job, seed: int) -> None:
+    plan, form = start(a_job)
+    set_mm = some_seats(form, seed, 2.0)
+    order = driving_order(plan)
+
+    def given_to(most: int | None, grain: float) -> dict[str, tuple[float, ...]]:
+        found = give_many(
+            form, set_mm=set_mm, order=order, drop_mm={}, graduation_mm=grain, given_mm={},
+            most=most,
+        )  # fmt: skip
+        return {name: tuple(place) for name, place in found.items()}
+
+    everywhere = given_to(None, 1.0)
+    assert list(given_to(2, 1.0).items()) == list(everywhere.items())[:2]
+    # where marks may be anywhere the first is the recomputed one
+    for name, place in given_to(1, 0.0).items():
+        assert place == pytest.approx(recompute_mm(form, set_mm)[name], abs=AGREE_MM)

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holdtrue.core.choices import trimmed_chance
+from holdtrue.core.choices import played, trimmed_chance
 from holdtrue.core.criteria import all_criteria
 from holdtrue.core.forecast import Errors, forecast
 from holdtrue.core.geometry import arrange
@@ -142,27 +142,13 @@ def test_the_forecast_with_shims_is_what_a_monte_carlo_ends_like() -> None:
     job = two_panels()
     goal = goal_of(job)
     plan = make_plan(job)
-    stands, marks = standing_of_plan(plan)
-    law = forecast(
-        goal,
-        stands.form,
-        order=stands.order,
-        set_mm={},
-        set_covariance_mm2=None,
-        marks_mm=marks,
-        errors=errors_of(job, to_lay()),
+    stands = standing_of_plan(plan)
+    plain, with_shims = (
+        forecast(goal, played(replace(stands, errors=errors_of(job, shims)))).chance
+        for shims in (None, to_lay())
     )
-    plain = forecast(
-        goal,
-        stands.form,
-        order=stands.order,
-        set_mm={},
-        set_covariance_mm2=None,
-        marks_mm=marks,
-        errors=errors_of(job, None),
-    )
-    assert 0.05 < plain.chance < law.chance < 0.99
-    assert law.chance == pytest.approx(_played(stands.form, goal, stands.order), abs=0.02)
+    assert 0.05 < plain < with_shims < 0.99
+    assert with_shims == pytest.approx(_played(stands.form, goal, stands.order), abs=0.02)
 
 
 def _played(form: Form, goal: Form, order: Sequence[str]) -> float:
@@ -188,7 +174,8 @@ def _played(form: Form, goal: Form, order: Sequence[str]) -> float:
 
 
 def test_trimmed_after_shims_is_no_worse_than_untrimmed() -> None:
-    stands, _ = standing_of_plan(make_plan(two_panels()))
-    with_shims = replace(stands, errors=errors_of(two_panels(), to_lay()))
-    without = replace(stands, errors=errors_of(two_panels(), None))
-    assert trimmed_chance(with_shims) > trimmed_chance(without)
+    stands = standing_of_plan(make_plan(two_panels()))
+    with_shims, without = (
+        replace(stands, errors=errors_of(two_panels(), shims)) for shims in (to_lay(), None)
+    )
+    assert trimmed_chance(with_shims, played(with_shims)) > trimmed_chance(without, played(without))

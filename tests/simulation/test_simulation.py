@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holdtrue.commands.simulate import generator
-from holdtrue.core.forecast import Errors, forecast
+from holdtrue.core.forecast import Errors, forecast, played_mm
 from holdtrue.core.model import Fastener, Job, Plan, Uncertainty
 from holdtrue.core.order import driving_order
 from holdtrue.core.plan import make_plan
@@ -169,7 +169,7 @@ def test_recompute_ends_inside_as_often_as_forecast(placing: float) -> None:
     sizes = replace(NO_ERRORS, placing_mm=placing, tape_mm=0.3)
     site = Site(plan)
     order = driving_order(plan)
-    law = forecast(
+    ends = played_mm(
         site.goal,
         site.form,
         order=order,
@@ -181,6 +181,7 @@ def test_recompute_ends_inside_as_often_as_forecast(placing: float) -> None:
             reading=dict.fromkeys(order, (0.3, 0.3)),
         ),
     )
+    law = forecast(site.goal, ends)
     outcome = played(plan, Habits(), sizes, 20_000)
     assert 0.05 < law.chance < 0.95
     assert outcome.share_inside == pytest.approx(law.chance, abs=0.015)

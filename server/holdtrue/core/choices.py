@@ -21,13 +21,13 @@ Source: the project's own list of choices; least squares as in ``recompute``; la
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
 
 from holdtrue.core.clear import OldHole, clear_place_mm
-from holdtrue.core.forecast import Errors, forecast, known_law, normal_points, shimmed_points
+from holdtrue.core.forecast import Errors, forecast, normal_points, played_mm
 from holdtrue.core.hung import hang_on_seats, hung_rows, update_gain
 from holdtrue.core.model import Arrangement, Fastener, Job
 from holdtrue.core.quality import Form, Vector
@@ -46,7 +46,6 @@ Name = Literal[
 ]
 
 _POINTS = 4_000
-_SHIM_POINTS = 500
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -66,6 +65,8 @@ class Standing:
     set_covariance_mm2: Vector | None
     errors: Errors
     kit: Kit
+    marks_mm: Mapping[str, Point] = field(default_factory=dict)
+    """Marks given to the seats that are not set."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,51 +154,58 @@ def trim_later(standing: Standing, *, reading_u_mm: float = RULE_U_MM) -> Choice
     Source: module head.
     """
     form = standing.form
-    deviation, marks, problem = _to_trim(standing)
+    deviation, problem = _to_trim(standing)
     trim = find_trim(problem)
     after = after_trim_mm(form, standing.job, deviation, trim)
     base = _outlook(standing, "trim later", after=after)
-    chance = _trimmed_chance(standing, marks, problem, reading_u_mm)
-    unset = {name: at for name, at in marks.items() if name not in standing.set_mm}
-    return replace(base, chance=chance, trimmed=chance, marks_mm=unset, touches=trim.touches)
+    chance = base.trimmed
+    if reading_u_mm != RULE_U_MM:
+        chance = _trimmed_chance(standing, problem, played(standing), reading_u_mm)
+    return replace(base, chance=chance, trimmed=chance, touches=trim.touches)
 
 
-def trimmed_chance(standing: Standing, *, reading_u_mm: float = RULE_U_MM) -> float:
-    """The chance of ``trim_later``, without looking for the touches.
+def played(standing: Standing) -> Vector:
+    """Where the seats end at each point of a play from here on.
 
-    Parameters: standing; reading_u_mm of level, gap and step on the hung panels [mm], > 0.
-    Returns: chance [-].
+    Parameters: standing; lengths [mm].
+    Returns: deviations from plan [mm], shape (count, 2n).
     Raises: KeyError for an unknown seat.
     Source: module head.
     """
-    _, marks, problem = _to_trim(standing)
-    return _trimmed_chance(standing, marks, problem, reading_u_mm)
-
-
-def _to_trim(standing: Standing) -> tuple[Vector, Mapping[str, Point], Problem]:
-    """Where the panels are predicted to hang, the marks for that, and what can then be done."""
-    form = standing.form
-    deviation = best_deviation_mm(form, fixed_from_set(form, standing.set_mm))
-    problem = trim_problem(standing.job, standing.goal, deviation, standing.kit)
-    return deviation, places_mm(form, deviation), problem
-
-
-def _trimmed_chance(
-    standing: Standing, marks: Mapping[str, Point], problem: Problem, reading_u_mm: float
-) -> float:
-    goal = standing.goal
-    law = known_law(
+    return played_mm(
+        standing.goal,
         standing.form,
         order=standing.order,
         set_mm=standing.set_mm,
         set_covariance_mm2=standing.set_covariance_mm2,
-        marks_mm={n: at for n, at in marks.items() if n not in standing.set_mm},
+        marks_mm=standing.marks_mm,
         errors=standing.errors,
     )
-    mean, covariance = law.mean_mm, law.spread_mm @ law.spread_mm.T
-    if standing.errors.shims is not None:
-        true, _ = shimmed_points(goal, law, standing.errors.shims, _SHIM_POINTS)
-        mean, covariance = true.mean(axis=0), np.cov(true.T)
+
+
+def trimmed_chance(standing: Standing, ends_mm: Vector) -> float:
+    """The chance of ``trim_later``, without looking for the touches.
+
+    Parameters: standing; ends_mm, as ``played`` [mm], shape (count, 2n).
+    Returns: chance [-].
+    Raises: KeyError for an unknown seat.
+    Source: module head.
+    """
+    return _trimmed_chance(standing, _to_trim(standing)[1], ends_mm, RULE_U_MM)
+
+
+def _to_trim(standing: Standing) -> tuple[Vector, Problem]:
+    """Where the panels are predicted to hang, and what can then be done."""
+    form = standing.form
+    deviation = best_deviation_mm(form, fixed_from_set(form, standing.set_mm))
+    return deviation, trim_problem(standing.job, standing.goal, deviation, standing.kit)
+
+
+def _trimmed_chance(
+    standing: Standing, problem: Problem, ends_mm: Vector, reading_u_mm: float
+) -> float:
+    goal = standing.goal
+    mean, covariance = ends_mm.mean(axis=0), np.cov(ends_mm.T)
     before = hang_on_seats(
         standing.job,
         deviation_mm=mean,
@@ -237,8 +245,9 @@ def move_hanger(standing: Standing, seat: str, *, u_mm: float = HANGER_U_MM) -> 
     """
     x, y = standing.set_mm[seat]
     freed = _freed(standing, seat, u_mm)
-    choice = _outlook(freed, "move the hanger")
-    best = choice.marks_mm[seat]
+    form = freed.form
+    best = places_mm(form, best_deviation_mm(form, fixed_from_set(form, freed.set_mm)))[seat]
+    choice = _outlook(freed, "move the hanger", aim={seat: best})
     marks = {name: at for name, at in choice.marks_mm.items() if name != seat}
     # the hanger follows the seat: a seat too far right needs its hanger that much further right
     return replace(choice, marks_mm=marks, hanger_move_mm=(x - best[0], y - best[1]))
@@ -294,8 +303,9 @@ def _freed(standing: Standing, seat: str, u_mm: float) -> Standing:
         stick_panels=standing.errors.stick_panels - {form.seat_panel[form.seats.index(seat)]},
     )
     order = (seat, *(name for name in standing.order if name != seat))
+    marks = {name: at for name, at in standing.marks_mm.items() if name != seat}
     if seat not in standing.set_mm:
-        return replace(standing, errors=errors, order=order)
+        return replace(standing, errors=errors, order=order, marks_mm=marks)
     names = [name for name in form.seats if name in standing.set_mm]
     keep = [i for i, name in enumerate(names * 2) if name != seat]
     covariance = standing.set_covariance_mm2
@@ -303,6 +313,7 @@ def _freed(standing: Standing, seat: str, u_mm: float) -> Standing:
         standing,
         errors=errors,
         order=order,
+        marks_mm=marks,
         set_mm={name: at for name, at in standing.set_mm.items() if name != seat},
         set_covariance_mm2=None if covariance is None else covariance[np.ix_(keep, keep)],
     )
@@ -322,18 +333,11 @@ def _outlook(
     places = places_mm(form, deviation)
     marks = {n: aim[n] if aim and n in aim else places[n] for n in standing.order}
     marks = {n: at for n, at in marks.items() if n not in standing.set_mm}
-    law = forecast(
-        goal,
-        form,
-        order=standing.order,
-        set_mm=standing.set_mm,
-        set_covariance_mm2=standing.set_covariance_mm2,
-        marks_mm=marks,
-        errors=standing.errors,
-    )
+    ends = played(_aimed(standing, aim) if aim else standing)
     problem = trim_problem(standing.job, goal, deviation, standing.kit)
     values = np.abs(goal.matrix @ (deviation if after is None else after))
     shares = values / goal.tolerance_mm
+    chance = forecast(goal, ends).chance
     worst = int(np.argmax(shares))
     finish: dict[str, float] = {}
     for kind, value in zip(goal.kinds, values, strict=True):
@@ -343,7 +347,18 @@ def _outlook(
         finish_mm=finish,
         worst_share=float(shares[worst]),
         worst_label=f"{goal.kinds[worst]} {goal.labels[worst]}",
-        chance=law.chance,
-        trimmed=max(law.chance, _trimmed_chance(standing, {**places, **marks}, problem, RULE_U_MM)),
+        chance=chance,
+        trimmed=max(chance, _trimmed_chance(standing, problem, ends, RULE_U_MM)),
         marks_mm=marks,
+    )
+
+
+def _aimed(standing: Standing, aim: Mapping[str, Point]) -> Standing:
+    """The same with these seats' marks where they are wanted, whatever is read."""
+    errors = standing.errors
+    grid = replace(errors.grid, stay=errors.grid.stay | set(aim))
+    return replace(
+        standing,
+        errors=replace(errors, grid=grid),
+        marks_mm={**standing.marks_mm, **aim},
     )

@@ -143,12 +143,14 @@ def give_many(
     graduation_mm: float,
     given_mm: Mapping[str, Place],
     installs: tuple[int, ...] = (),
+    most: int | None = None,
 ) -> dict[str, Vector]:
     """The same for many installs of one job at once, whose same seats are set.
 
     Parameters: form, set_mm, order, drop_mm, graduation_mm and given_mm as for ``give_marks``, each
     place and drop a number or shape (N,) [mm], NaN in given_mm where an install was given none;
-    installs, (N,) [-].
+    graduation_mm 0 where marks may be anywhere; installs, (N,) [-]; most, only the first so many
+    [-].
     Returns: unset seat to (x, y) [mm], shape (2,) or (2, N), in driving order.
     Raises: KeyError for an unknown seat.
     Source: module head.
@@ -160,7 +162,7 @@ def give_many(
     begun = {form.seat_panel[index[name]] for name in set_mm}
     first_rise: dict[int, Vector] = {}
     marks: dict[str, Vector] = {}
-    for name in to_drive:
+    for name in to_drive[:most]:
         i = index[name]
         panel = form.seat_panel[i]
         at = np.array([form.planned_mm[i], form.planned_mm[n + i]])
@@ -181,6 +183,8 @@ def give_many(
 
 
 def _on_graduation(place: Vector, drop_mm: float | Vector, graduation_mm: float) -> Vector:
+    if not graduation_mm:
+        return place
     hole = np.stack([place[0], place[1] + drop_mm])
     hole = np.rint(hole / graduation_mm) * graduation_mm + 0.0
     return np.stack([hole[0], hole[1] - drop_mm])

@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from holdtrue.core.forecast import Errors, forecast
+from holdtrue.core.forecast import Errors, forecast, played_mm
 from holdtrue.core.quality import Form, Vector
 from holdtrue.core.sources_trim import STICK_LEAST_GAIN, STICK_U_MM
 
@@ -52,7 +52,7 @@ def stick_gains(
     """Gain of a story stick on each panel that still has two or more seats to drive.
 
     Parameters: goal, form, order, set_mm [mm], set_covariance_mm2 [mm2], marks_mm [mm], errors, all
-    as in ``forecast``; stick_u_mm, what the stick carries over is off by [mm].
+    as in ``played_mm``; stick_u_mm, what the stick carries over is off by [mm].
     Returns: StickGain per such panel, chances [-], in panel order; none at all where the chance
     with every stick is below the least gain worth an offer: no panel can lose more than there is.
     Raises: KeyError for an unknown seat.
@@ -61,7 +61,7 @@ def stick_gains(
     panels = panels_for_sticks(form, set_mm)
 
     def chance(on: frozenset[int]) -> float:
-        return forecast(
+        ends = played_mm(
             goal,
             form,
             order=order,
@@ -69,7 +69,8 @@ def stick_gains(
             set_covariance_mm2=set_covariance_mm2,
             marks_mm=marks_mm,
             errors=replace(errors, stick=stick_u_mm, stick_panels=on),
-        ).chance
+        )
+        return forecast(goal, ends).chance
 
     everywhere = chance(panels)
     if everywhere < STICK_LEAST_GAIN:

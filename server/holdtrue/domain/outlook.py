@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from holdtrue.core.choices import Standing, trimmed_chance
-from holdtrue.core.forecast import forecast
+from holdtrue.core.choices import Standing, played, trimmed_chance
+from holdtrue.core.forecast import Forecast, forecast
 from holdtrue.core.model import Plan
 from holdtrue.core.sources_trim import SHIMS_LEAST_GAIN
 from holdtrue.core.story_stick import offered_panels, panels_for_sticks, stick_gains
 from holdtrue.domain.shims import planned_shims, planned_with_shims
 from holdtrue.domain.standing import standing, standing_of_plan
-from holdtrue.domain.state import JobState, Point
+from holdtrue.domain.state import JobState
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,18 +46,19 @@ def outlook(state: JobState, *, sticks: bool = True) -> Outlook:
     Without ``sticks`` those of panels that could still use one are left out of it.
     """
     able = _able(state) if sticks else frozenset()
-    return _outlook(standing(state), state.marks_mm, able, shims=not is_begun(state))
+    return _outlook(standing(state), able, shims=not is_begun(state))
 
 
 def chance_now(state: JobState) -> float:
     """That all ends inside without trimming: the one number of ``outlook``."""
-    return _look(standing(state), state.marks_mm)[0]
+    stands = standing(state)
+    return forecast(stands.goal, played(stands)).chance
 
 
 def plan_outlook(plan: Plan) -> Outlook:
     """Forecast of a plan nothing of which is driven."""
-    stands, marks = standing_of_plan(plan)
-    return _outlook(stands, marks, panels_for_sticks(stands.form, {}), shims=True)
+    stands = standing_of_plan(plan)
+    return _outlook(stands, panels_for_sticks(stands.form, {}), shims=True)
 
 
 def is_begun(state: JobState) -> bool:
@@ -72,29 +72,23 @@ def _able(state: JobState) -> frozenset[int]:
     return panels_for_sticks(state.form, begun)
 
 
-def _outlook(
-    stands: Standing, marks_mm: Mapping[str, Point], able: frozenset[int], *, shims: bool
-) -> Outlook:
-    now = _look(stands, marks_mm)
-    trimmed = trimmed_chance(stands)
+def _outlook(stands: Standing, able: frozenset[int], *, shims: bool) -> Outlook:
+    now, trimmed = _look(stands)
     on = replace(stands.errors, stick_panels=stands.errors.stick_panels | able)
     sticks = replace(stands, errors=on)
-    with_sticks = _look(sticks, marks_mm)[0] if able else now[0]
-    better = trimmed_chance(sticks) if able else trimmed
+    with_sticks, better = _look(sticks) if able else (now, trimmed)
     laid = _with_shims(sticks) if shims else sticks
-    with_shims = with_sticks if laid is sticks else _look(laid, marks_mm)[0]
-    best = better if laid is sticks else trimmed_chance(laid)
-    chance, limiting, alone = now
+    with_shims, best = (with_sticks, better) if laid is sticks else _look(laid)
     return Outlook(
-        chance=chance,
-        trimmed=max(chance, trimmed),
-        kind=stands.goal.kinds[limiting],
-        where=stands.goal.labels[limiting],
-        chance_of_it=alone,
-        with_sticks=max(chance, with_sticks),
-        trimmed_with_sticks=max(chance, trimmed, better),
-        with_shims=max(chance, with_sticks, with_shims),
-        trimmed_with_shims=max(chance, trimmed, better, best),
+        chance=now.chance,
+        trimmed=max(now.chance, trimmed),
+        kind=stands.goal.kinds[now.limiting],
+        where=stands.goal.labels[now.limiting],
+        chance_of_it=now.each[now.limiting],
+        with_sticks=max(now.chance, with_sticks.chance),
+        trimmed_with_sticks=max(now.chance, trimmed, better),
+        with_shims=max(now.chance, with_sticks.chance, with_shims.chance),
+        trimmed_with_shims=max(now.chance, trimmed, better, best),
         is_settled=len(stands.set_mm) == len(stands.form.seats),
     )
 
@@ -108,38 +102,31 @@ def _with_shims(stands: Standing) -> Standing:
     return replace(stands, job=job, errors=errors)
 
 
-def _look(stands: Standing, marks_mm: Mapping[str, Point]) -> tuple[float, int, float]:
-    seen = forecast(
-        stands.goal,
-        stands.form,
-        order=stands.order,
-        set_mm=stands.set_mm,
-        set_covariance_mm2=stands.set_covariance_mm2,
-        marks_mm=marks_mm,
-        errors=stands.errors,
-    )
-    return seen.chance, seen.limiting, seen.each[seen.limiting]
+def _look(stands: Standing) -> tuple[Forecast, float]:
+    """The forecast, and its chance once trimmed."""
+    ends = played(stands)
+    return forecast(stands.goal, ends), trimmed_chance(stands, ends)
 
 
 def stick_panels(state: JobState) -> tuple[str, ...]:
     """Panels on which a story stick raises the chance, before anything is marked on them."""
-    able = _offered(standing(state), state.marks_mm) & _able(state)
+    able = _offered(standing(state)) & _able(state)
     return tuple(state.job.panels[k].name for k in sorted(able))
 
 
 def plan_sticks(plan: Plan) -> frozenset[int]:
     """The same of a plan nothing of which is driven, as indexes."""
-    return _offered(*standing_of_plan(plan))
+    return _offered(standing_of_plan(plan))
 
 
-def _offered(stands: Standing, marks_mm: Mapping[str, Point]) -> frozenset[int]:
+def _offered(stands: Standing) -> frozenset[int]:
     gains = stick_gains(
         stands.goal,
         stands.form,
         order=stands.order,
         set_mm=stands.set_mm,
         set_covariance_mm2=stands.set_covariance_mm2,
-        marks_mm=marks_mm,
+        marks_mm=stands.marks_mm,
         # shims are not laid yet: that forecast is too rough for small gains
         errors=replace(stands.errors, shims=None),
         stick_u_mm=stands.job.uncertainty.stick,

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from holdtrue.core.choices import Standing
 from holdtrue.core.criteria import all_criteria
-from holdtrue.core.forecast import Errors
+from holdtrue.core.forecast import Errors, Grid
 from holdtrue.core.marks import give_marks
 from holdtrue.core.model import Job, Plan
 from holdtrue.core.order import driving_order
@@ -16,7 +16,8 @@ from holdtrue.core.trim_kit import plan_kit
 from holdtrue.domain.estimating import placing_u_mm
 from holdtrue.domain.hanging import law_of_set
 from holdtrue.domain.shims import planned_shims, shims_to_lay
-from holdtrue.domain.state import JobState, Point
+from holdtrue.domain.state import JobState
+from holdtrue.domain.subjects import panel_of_seat
 from holdtrue.domain.trimming import kit_of
 
 
@@ -32,14 +33,29 @@ def standing(state: JobState) -> Standing:
         set_mm=set_mm,
         set_covariance_mm2=covariance,
         errors=errors_of(
-            state.job, state.current, _panels(state.job, state.sticks), shims_to_lay(state)
+            state.job,
+            state.current,
+            _panels(state.job, state.sticks),
+            shims_to_lay(state),
+            _staying(state),
         ),
         kit=kit_of(state),
+        marks_mm=state.marks_mm,
     )
 
 
-def standing_of_plan(plan: Plan) -> tuple[Standing, dict[str, Point]]:
-    """A plan before anything is set, and the marks it gives."""
+def _staying(state: JobState) -> frozenset[str]:
+    """Seats whose marks answer to nothing any more: aimed clear of old holes, or drilled.
+
+    What a story stick carries is where its panel's first seat really is, not where it is marked.
+    """
+    carried = {seat for seat in state.form.seats if panel_of_seat(seat) in state.sticks}
+    drilled = {seat for seat in state.marked if state.is_drilled(seat)}
+    return frozenset((*state.aims, *(drilled - carried))) - state.set_seats.keys()
+
+
+def standing_of_plan(plan: Plan) -> Standing:
+    """A plan before anything is set, with the marks it gives."""
     form = quadratic_form(plan.job, plan.arrangement)
     order = driving_order(plan)
     marks = give_marks(
@@ -50,7 +66,7 @@ def standing_of_plan(plan: Plan) -> tuple[Standing, dict[str, Point]]:
         graduation_mm=plan.job.graduation_mm,
         given_mm={},
     )
-    stands = Standing(
+    return Standing(
         job=plan.job,
         arrangement=plan.arrangement,
         goal=all_criteria(plan.job, plan.arrangement),
@@ -60,8 +76,8 @@ def standing_of_plan(plan: Plan) -> tuple[Standing, dict[str, Point]]:
         set_covariance_mm2=None,
         errors=errors_of(plan.job, plan, frozenset(), planned_shims(plan.job, plan.arrangement)),
         kit=plan_kit(plan),
+        marks_mm=marks,
     )
-    return stands, marks
 
 
 def _panels(job: Job, names: Iterable[str]) -> frozenset[int]:
@@ -70,7 +86,11 @@ def _panels(job: Job, names: Iterable[str]) -> frozenset[int]:
 
 
 def errors_of(
-    job: Job, plan: Plan, stick_panels: frozenset[int], shims: ShimsToLay | None = None
+    job: Job,
+    plan: Plan,
+    stick_panels: frozenset[int],
+    shims: ShimsToLay | None = None,
+    stay: frozenset[str] = frozenset(),
 ) -> Errors:
     """Placing and reading errors of the work still to do, by each seat's fastener."""
     placing = {}
@@ -84,4 +104,9 @@ def errors_of(
         stick=job.uncertainty.stick,
         stick_panels=stick_panels,
         shims=shims,
+        grid=Grid(
+            graduation_mm=job.graduation_mm,
+            drop_mm={s.seat: s.fastener.drop_mm if s.fastener else 0.0 for s in plan.seats},
+            stay=stay,
+        ),
     )
