@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from holdtrue.domain.checklist import pair_is_true, pair_off_mm
 from holdtrue.domain.hanging import level_off_mm
-from holdtrue.domain.levelcheck import checked_level, read_rise_mm
+from holdtrue.domain.levelcheck import checked_level, level_checks, read_rise_mm
 from holdtrue.domain.prefill import planned_values
 from holdtrue.domain.review import residual_rows
 from holdtrue.domain.state import JobState, Record
@@ -183,16 +183,59 @@ def test_the_line_of_a_whole_row_goes_by_the_true_tilts() -> None:
     assert line.value_mm == pytest.approx(-1.5, abs=1e-4)
 
 
-def test_a_level_checked_again_judges_what_it_read_before() -> None:
-    crew = hung({**OUT, "miss": "0", "higher": "same"}, "A", "B")
+TRUE = {**OUT, "miss": "0", "higher": "same"}
+
+
+def test_each_reading_is_corrected_by_the_check_it_was_made_under() -> None:
+    """A level was dropped, or another one is used: what the first one read stays as it was."""
+    crew = hung(TRUE, "A", "B")
     crew.record("panels.level:A", low(0.0))
-    marks = dict(crew.state.bearing_mm)
-    assert level_verdict(crew).is_inside
+    before = dict(crew.state.bearing_mm)
 
     with_level(crew, OUT)
 
-    assert not level_verdict(crew).is_inside
-    assert crew.state.bearing_mm["A2"][1] > marks["A2"][1] + 1.0
+    assert level_verdict(crew).value_mm == 0.0
+    assert crew.state.bearing_mm == before
+    crew.walk(until="panels.level:B")
+    crew.record("panels.level:B", low(0.0))
+    assert level_verdict(crew, "B").value_mm == pytest.approx(OUT_MM)
+    assert level_verdict(crew).value_mm == 0.0
+    # a laser after that takes its own tilt off what it reads, and theirs stays theirs
+    with_level(crew, {**OUT, "instrument": "laser", "higher": "low"})
+    crew.record("panels.level:A", low(0.0))
+    assert level_verdict(crew).value_mm == pytest.approx(-2 * OUT_MM)
+    assert level_verdict(crew, "B").value_mm == pytest.approx(OUT_MM)
+
+
+def test_a_check_taken_back_judges_nothing() -> None:
+    """A slip in the check itself: undone, and what was read under it goes by the one made then."""
+    crew = hung(TRUE, "A")
+    slip = with_level(crew, {**OUT, "miss": "2"}).entries[-1]
+    crew.record("panels.level:A", low(-OUT_MM))
+    read = crew.entries[-1]
+    crew.undo(read)
+    crew.undo(slip)
+    with_level(crew, OUT)
+    crew.record("panels.level:A", low(-OUT_MM))
+    assert level_verdict(crew).value_mm == pytest.approx(0.0, abs=1e-5)
+    assert [check.values["miss"]["typed"] for check in level_checks(crew.state)] == ["0", "3/16 in"]
+
+
+def test_seats_read_against_each_other_keep_the_check_they_were_read_under() -> None:
+    crew = hung(TRUE, until="panels.lift:A")
+    crew.record("fasteners.cross:A1-A2", {"higher": "right", "by": "1 mm"}, is_sure=True)
+    before = dict(crew.state.set_mm)
+    with_level(crew, OUT)
+    assert crew.state.set_mm == before
+    crew.record("fasteners.recross:A1-A2", {"higher": "right", "by": "1 mm"}, is_sure=True)
+    assert crew.state.set_mm["A2"][1] > before["A2"][1] + 0.2
+
+
+def test_a_pair_of_marks_stays_true_when_another_level_is_used() -> None:
+    crew = hung(TRUE, until="fasteners.pair:A1-A2")
+    pair_read(crew, 0.0)
+    with_level(crew, OUT)
+    assert pair_is_true(crew.state, "fasteners.pair:A1-A2")
 
 
 def test_the_log_tells_by_which_check_of_which_level_a_reading_was_made() -> None:

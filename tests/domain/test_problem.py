@@ -122,6 +122,8 @@ def test_seats_measured_against_each_other_stand_in_it() -> None:
             "distance_mm": 401.0,
             "rise_mm": -1.5,
             "is_turned": True,
+            # held turned: what the level's right end rises by, its left end does
+            "error_mm_per_m": pytest.approx(-problem(crew.state)["level_error_mm_per_m"]),
             "is_again": False,
         }
     ]

@@ -18,7 +18,7 @@ from holdtrue.core.estimates import (
 from holdtrue.core.instruments import level_u_mm
 from holdtrue.core.model import Fastener, Job
 from holdtrue.domain.levelcheck import checked_level, read_rise_mm
-from holdtrue.domain.state import JobState
+from holdtrue.domain.state import JobState, Record
 from holdtrue.domain.subjects import CROSSED, pair_seats
 
 
@@ -60,7 +60,7 @@ def readings(state: JobState) -> list[Reading]:
             found += _again(state, subject, record.values)
         seats = pair_seats(subject)
         if kind in CROSSED and all(seat in state.set_seats for seat in seats):
-            found += _crossed(state, seats[0], seats[-1], record.values)
+            found += _crossed(state, seats[0], seats[-1], record)
     return found
 
 
@@ -74,13 +74,14 @@ def _again(state: JobState, seat: str, values: Mapping[str, Any]) -> list[Readin
     ]
 
 
-def _crossed(state: JobState, a: str, b: str, values: Mapping[str, Any]) -> list[Reading]:
+def _crossed(state: JobState, a: str, b: str, record: Record) -> list[Reading]:
+    values = record.values
     found: list[Reading] = []
     if values.get("distance"):
         distance = float(values["distance"]["mm"])
         found.append(Tape(a=a, b=b, distance_mm=distance, u_mm=state.job.uncertainty.tape))
     if values["higher"] != "unread":
-        level, uncertainty = checked_level(state), state.job.uncertainty
+        level, uncertainty = checked_level(state, record.seq), state.job.uncertainty
         span = abs(state.set_seats[b].x_mm - state.set_seats[a].x_mm)
         found.append(
             Level(

@@ -164,6 +164,9 @@ def _task_recorded(state: JobState, entry: Recorded) -> JobState:
         who=entry.who,
         when=entry.received,
     )
+    if kind == "level.check" and kind in state.records:
+        checks = (*state.earlier_checks, state.records[kind])
+        state = replace(state, earlier_checks=checks)
     state = replace(state, records={**state.records, record.task: record})
     effect = EFFECTS.get(kind)
     return effect(state, subject, record, entry) if effect else state

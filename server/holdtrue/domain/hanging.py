@@ -63,12 +63,15 @@ def width_mm(state: JobState, panel: str) -> float:
     return panel_of(state, panel).width_mm
 
 
-def level_off_mm(state: JobState, panel: str, values: Mapping[str, Any]) -> float:
-    """How far a level read on a hung panel is off plan: its right end over the left.
+def level_off_mm(
+    state: JobState, panel: str, values: Mapping[str, Any], *, read_at: int | None = None
+) -> float:
+    """How far a level read on a hung panel at that entry is off plan: its right end over the left.
 
     The level's own error over the panel's width is taken off; on a slope the plan is not level.
     """
-    true_mm = checked_level(state).true_rise_mm(read_rise_mm(values), width_mm(state, panel))
+    level = checked_level(state, read_at)
+    true_mm = level.true_rise_mm(read_rise_mm(values), width_mm(state, panel))
     return true_mm - planned_rise_mm(state.job, panel_of(state, panel))
 
 
@@ -191,7 +194,7 @@ def _observed(state: JobState, read: HungRead) -> Iterable[HungReading]:
             return [HungReading(kind="level", where=subject, value_mm=0.0, u_mm=u)]
         width = width_mm(state, subject)
         u = level_u_mm(width, fixed_mm=known.level, per_m_mm=known.level_per_m)
-        off = level_off_mm(state, subject, values)
+        off = level_off_mm(state, subject, values, read_at=read.seq)
         return [HungReading(kind="level", where=subject, value_mm=off, u_mm=u)]
     facing = facing_off_mm(read)
     found: tuple[tuple[HungKind, float], ...] = (

@@ -7,6 +7,9 @@ the same spot: the miss is the tilt of the line, all of it.
 The sign belongs to the level as it lay first, with its taped end on the left, and so it is held for
 every reading that does not say otherwise. A laser's line faces the wall one way only: it is never
 turned. What was typed stays in the log as it was read; whoever needs the true rise asks here.
+
+A level checked again may have been dropped, or be another one: each reading is corrected by the
+check it was made under.
 """
 
 from __future__ import annotations
@@ -16,7 +19,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from holdtrue.core.instruments import corrected_rise_mm, shown_rise_mm
-from holdtrue.domain.state import JobState
+from holdtrue.domain.state import JobState, Record
 from holdtrue.domain.subjects import CROSSED
 from holdtrue.domain.task_kinds import TaskKind
 
@@ -49,14 +52,26 @@ class CheckedLevel:
         return shown_rise_mm(rise_mm, span_mm=span_mm, error_mm_per_m=self.error_mm_per_m)
 
 
-def checked_level(state: JobState) -> CheckedLevel:
-    """The level of this job; one nobody has checked counts as true."""
+def level_checks(state: JobState) -> tuple[Record, ...]:
+    """Every check of a level, the one that stands last."""
     check = state.records.get("level.check")
-    if check is None:
-        return CheckedLevel()
-    return CheckedLevel(
-        error_mm_per_m=level_error_mm_per_m(check.values), is_laser=is_laser(check.values)
-    )
+    return state.earlier_checks if check is None else (*state.earlier_checks, check)
+
+
+def checked_level(state: JobState, read_at: int | None = None) -> CheckedLevel:
+    """The level of this job, or the one in use at entry ``read_at``; unchecked it counts as true.
+
+    What was read under a check that was taken back is corrected by the one before it, or the first.
+    """
+    checks = level_checks(state)
+    before = [one for one in checks if read_at is None or one.seq < read_at]
+    check = next(iter(before[-1:] or checks), None)
+    return level_of(check.values) if check else CheckedLevel()
+
+
+def level_of(values: Mapping[str, Any]) -> CheckedLevel:
+    """By the values of ``level.check``."""
+    return CheckedLevel(error_mm_per_m=level_error_mm_per_m(values), is_laser=is_laser(values))
 
 
 def read_with(state: JobState, kind: TaskKind, values: Mapping[str, Any]) -> str:

@@ -8,7 +8,6 @@ anything on a wall; places are not rounded at all, so that ties are broken alike
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -25,15 +24,15 @@ from holdtrue.core.sources_wall import CABLE_ZONE_MM
 from holdtrue.core.trim_kit import shim_mm
 from holdtrue.core.wall import Behind, closed_areas
 from holdtrue.domain.hanging import LEVELS, facing_off_mm, hung_seats
-from holdtrue.domain.levelcheck import checked_level, read_rise_mm
+from holdtrue.domain.levelcheck import checked_level, level_checks, read_rise_mm
 from holdtrue.domain.planning import handy_mm
 from holdtrue.domain.rings import SHIM, raised_mm
-from holdtrue.domain.state import HungRead, JobState, Trim
+from holdtrue.domain.state import HungRead, JobState, Record, Trim
 from holdtrue.domain.subjects import CROSSED, pair_seats
 from holdtrue.domain.trim import line_chains
 
 FORMAT = "holdtrue.problem"
-VERSION = 6
+VERSION = 7
 DIGITS = 12
 FARTHEST_MM = 1e7
 """No wall goes on farther."""
@@ -232,7 +231,7 @@ def _read(state: JobState) -> dict[str, Any]:
             if task.startswith("fasteners.again:")
         },
         "crossed": [
-            _crossed(task, record.values)
+            _crossed(state, task, record)
             for task, record in state.records.items()
             if task.partition(":")[0] in CROSSED
         ],
@@ -270,7 +269,7 @@ def _shims(job: Job) -> dict[str, float] | None:
 def _hung(state: JobState) -> dict[str, Any]:
     """Which panels hang, and what was read and done on them, in its order."""
     lifted, engaged = "panels.lift:", "panels.engaged:"
-    reads = [(read.seq, _hung_read(read)) for read in state.hung_read]
+    reads = [(read.seq, _hung_read(state, read)) for read in state.hung_read]
     trims = [(trim.seq, _trim(trim)) for trim in state.trims]
     return {
         "lifted": [t.removeprefix(lifted) for t in state.records if t.startswith(lifted)],
@@ -281,10 +280,16 @@ def _hung(state: JobState) -> dict[str, Any]:
     }
 
 
-def _hung_read(read: HungRead) -> dict[str, Any]:
+def _hung_read(state: JobState, read: HungRead) -> dict[str, Any]:
     kind, _, subject = read.task.partition(":")
     if kind in LEVELS:
-        return {"is": "level", "panel": subject, "rise_mm": read_rise_mm(read.values)}
+        error = checked_level(state, read.seq).error_mm_per_m
+        return {
+            "is": "level",
+            "panel": subject,
+            "rise_mm": read_rise_mm(read.values),
+            "error_mm_per_m": error if level_checks(state) else None,
+        }
     off = facing_off_mm(read)
     return {"is": "facing", "where": subject, **{f"{name}_mm": mm for name, mm in off.items()}}
 
@@ -300,8 +305,11 @@ def _trim(trim: Trim) -> dict[str, Any]:
     }
 
 
-def _crossed(task: str, values: Mapping[str, Any]) -> dict[str, Any]:
+def _crossed(state: JobState, task: str, record: Record) -> dict[str, Any]:
     kind, _, subject = task.partition(":")
+    values, level = record.values, checked_level(state, record.seq)
+    is_turned = values.get("turned") == "yes"
+    sign = -1.0 if is_turned and not level.is_laser else 1.0
     seats = pair_seats(subject)
     by = float(values["by"]["mm"]) if values.get("by") else 0.0
     rises = {"level": 0.0, "left": -by, "right": by, "unread": None}
@@ -310,6 +318,8 @@ def _crossed(task: str, values: Mapping[str, Any]) -> dict[str, Any]:
         "b": seats[-1],
         "distance_mm": float(values["distance"]["mm"]) if values.get("distance") else None,
         "rise_mm": rises[values["higher"]],
-        "is_turned": values.get("turned") == "yes",
+        "is_turned": is_turned,
+        # while no level was checked, the first check will say
+        "error_mm_per_m": sign * level.error_mm_per_m if level_checks(state) else None,
         "is_again": kind == "fasteners.recross",
     }

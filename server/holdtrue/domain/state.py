@@ -301,6 +301,8 @@ class JobState:
     codes: Mapping[str, Code] = field(default_factory=dict)
     ways: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     """Person to their unit and hand."""
+    earlier_checks: tuple[Record, ...] = ()
+    """Of levels, before the one that stands: what was read under each is corrected by it."""
     cards: Mapping[str, bool] = field(default_factory=dict)
     """Card digest to whether it is revoked."""
     review: Review = field(default_factory=Review)

@@ -61,7 +61,9 @@ def _level(state: JobState, panel: str, record: Record) -> Verdict:
 
 def _level_off_mm(state: JobState, panel: str, record: Record) -> float:
     """What was tapped "as planned" says that it is, not by how much."""
-    return 0.0 if record.outcome == "as_planned" else level_off_mm(state, panel, record.values)
+    if record.outcome == "as_planned":
+        return 0.0
+    return level_off_mm(state, panel, record.values, read_at=record.seq)
 
 
 def _facing(state: JobState, subject: str, record: Record) -> list[Verdict]:

@@ -111,11 +111,16 @@ def pair_is_true(state: JobState, task_id: str) -> bool:
     record = state.records[task_id]
     if record.outcome == "as_planned":
         return True
-    return all(abs(off) <= PAIR_MM for off in pair_off_mm(state, record.values, record.planned))
+    off = pair_off_mm(state, record.values, record.planned, read_at=record.seq)
+    return all(abs(one) <= PAIR_MM for one in off)
 
 
 def pair_off_mm(
-    state: JobState, values: Mapping[str, Any], planned: Mapping[str, Any]
+    state: JobState,
+    values: Mapping[str, Any],
+    planned: Mapping[str, Any],
+    *,
+    read_at: int | None = None,
 ) -> tuple[float, float]:
     """How far two marks are off plan against each other: too far apart, the right one too high.
 
@@ -124,7 +129,7 @@ def pair_off_mm(
     """
     apart = float(planned["spacing"]["mm"])
     wanted = float(planned["rise"]["mm"]) if "rise" in planned else read_rise_mm(planned)
-    rise = checked_level(state).true_rise_mm(read_rise_mm(values), apart)
+    rise = checked_level(state, read_at).true_rise_mm(read_rise_mm(values), apart)
     return float(values["spacing"]["mm"]) - apart, rise - wanted
 
 

@@ -10,7 +10,9 @@ from holdtrue.domain.levelcheck import (
     READ_BY_LEVEL,
     checked_level,
     is_laser,
+    level_checks,
     level_error_mm_per_m,
+    level_name,
 )
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import pair_seats
@@ -21,6 +23,9 @@ from holdtrue.web.phone_words import small
 
 _LEVEL_LEAST_MM_PER_M = 0.05
 """A level this true is called true. Our choice: it is 0.2 mm over the longest spirit levels."""
+
+
+EARLIER = "What was read before keeps the check before this one."
 
 
 def taken_off(state: JobState, task_id: str, unit: str) -> str:
@@ -55,16 +60,19 @@ def level_line(here: Here, task_id: str) -> Markup:
 
 
 def own_error(state: JobState) -> str:
-    """What is taken off the readings by level of this job; "" where it is true."""
-    level = checked_level(state)
-    size = abs(level.error_mm_per_m)
-    if size < _LEVEL_LEAST_MM_PER_M:
-        return ""
-    what, way = "laser" if level.is_laser else "spirit level", _way(level.error_mm_per_m)
-    return (
-        f"A line the {what} calls level {way} {size:.2f} mm in 1 m to the right: taken off what "
-        "was read by it. The log holds the readings as they were typed."
-    )
+    """What is taken off the readings by each level of this job; "" where they are true."""
+    checks = level_checks(state)
+    said = []
+    for check in checks:
+        error = level_error_mm_per_m(check.values)
+        if abs(error) < _LEVEL_LEAST_MM_PER_M:
+            continue
+        what = level_name(check.values) + (f" of entry {check.seq}" if len(checks) > 1 else "")
+        said.append(
+            f"A line the {what} calls level {_way(error)} {abs(error):.2f} mm in 1 m to the right: "
+            "taken off what was read by it."
+        )
+    return " ".join([*said, "The log holds the readings as they were typed."] if said else [])
 
 
 def _way(error_mm_per_m: float) -> str:
@@ -76,11 +84,13 @@ def level_checked(here: Here, a_turn: Turn) -> Result:
     values = a_turn.entry.body["values"]
     error, laser = level_error_mm_per_m(values), is_laser(values)
     name = "laser" if laser else "level"
+    earlier = (EARLIER,) if here.state.earlier_checks else ()
     if abs(error) < _LEVEL_LEAST_MM_PER_M:
         return Result(
             title=f"The {name} is true",
             mood="good",
             verdict="Less than 0.05 mm in 1 m.",
+            lines=earlier,
             task=a_turn.task,
         )
     miss, over = (here.fmt(float(values[field]["mm"])) for field in ("miss", "over"))
@@ -98,6 +108,7 @@ def level_checked(here: Here, a_turn: Turn) -> Result:
             if laser
             else f"For the level line keep the taped end on the left and {held}.",
             "Readings: type what it shows; its error is taken off for you.",
+            *earlier,
         ),
         task=a_turn.task,
     )

@@ -195,7 +195,7 @@ MISTAPPED = "If the bit met something else, undo it and record it again."
 def _paired(here: Here, a_turn: Turn) -> Result:
     values, planned = a_turn.entry.body["values"], a_turn.entry.body["planned"]
     left, right = pair_seats(a_turn.subject)
-    apart, rise = pair_off_mm(here.state, values, planned)
+    apart, rise = pair_off_mm(here.state, values, planned, read_at=a_turn.entry.seq)
     lines = []
     if abs(apart) >= SAME_MM:
         lines.append(

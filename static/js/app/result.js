@@ -40,7 +40,7 @@ export function resultOf(turn) {
     case "fasteners.pair": return paired(turn, subject);
     case "before.services": return servicesFound(turn);
     case "secure.try": return tried(entry, subject);
-    case "level.check": return levelChecked(job, entry);
+    case "level.check": return levelChecked(turn);
     case "panels.level": case "panels.facing": case "close.next_day":
       return entry.fields.outcome === "measured" ? hung(turn) : null;
     case "panels.trim": return trimmed(turn, subject);

@@ -56,14 +56,15 @@ export function servicesFound({ job, entry }) {
   };
 }
 
-/** @type {(job: Job, entry: Entry) => Result} */
-export function levelChecked(job, entry) {
+/** @type {(turn: Turn) => Result} */
+export function levelChecked({ job, entry, before }) {
   const values = valuesOf(job, entry);
   const [error, isLaser] = [levelErrorMmPerM(values), values.instrument === "laser"];
   const name = isLaser ? "laser" : "level";
   const size = Math.abs(error).toFixed(2);
+  const earlier = before.done.has("level.check") ? ["What was read before keeps the check before this one."] : [];
   if (Math.abs(error) < LEVEL_LEAST_MM_PER_M) {
-    return { title: `The ${name} is true`, mood: "good", verdict: "Less than 0.05 mm in 1 m." };
+    return { title: `The ${name} is true`, mood: "good", verdict: "Less than 0.05 mm in 1 m.", lines: earlier };
   }
   const [way, other] = error > 0 ? ["rises", "lower"] : ["falls", "raise"];
   const [miss, over] = [fmt(values.miss.mm, job.unit), fmt(values.over.mm, job.unit)];
@@ -76,6 +77,7 @@ export function levelChecked(job, entry) {
       `The lines differ by ${miss} over ${over}; ${isLaser ? "all of it is the laser's tilt" : "half of it is the level's"}.`,
       `For the level line ${isLaser ? held : `keep the taped end on the left and ${held}`}.`,
       "Readings: type what it shows; its error is taken off for you.",
+      ...earlier,
     ],
   };
 }

@@ -112,7 +112,7 @@ const coordinate = (i, readMm, uMm) => ({
  * @type {(state: State, crossed: Crossed, a: number, b: number, n: number) => Observation[]}
  */
 function between(state, crossed, a, b, n) {
-  const { a: from, b: to, distance_mm: distance, rise_mm: rise, is_turned: isTurned } = crossed;
+  const { a: from, b: to, distance_mm: distance, rise_mm: rise, error_mm_per_m: error } = crossed;
   const { tape, level, level_per_m: perM } = state.problem.uncertainty_mm;
   /** @type {Observation[]} */
   const found = [];
@@ -130,12 +130,10 @@ function between(state, crossed, a, b, n) {
   if (rise !== null) {
     const spanMm = state.set[to].place_mm[0] - state.set[from].place_mm[0];
     found.push({ uMm: Math.hypot(level, (perM * spanMm) / 1000), at: (place) => {
-      const errorMm = (state.levelErrorMmPerM * (place[b] - place[a])) / 1000;
       return {
         entries: [[n + b, 1], [n + a, -1]],
         valueMm: place[n + b] - place[n + a],
-        // a laser's line faces the wall one way only
-        readMm: isTurned && !state.levelIsLaser ? rise - errorMm : rise + errorMm,
+        readMm: rise + ((error ?? 0) * (place[b] - place[a])) / 1000,
       };
     } });
   }

@@ -7,6 +7,7 @@
 import { anchored, marked, piloted } from "./driving.js";
 import { givenUp, knownBehind } from "./holes.js";
 import { hungRead, shimmed, trimmed } from "./hung_events.js";
+import { errorHeld, withLevel } from "./levels.js";
 import { lineOf, plannedReading } from "./lines.js";
 import { remarked, toDoAgain, withBacking } from "./planning.js";
 import { opened, without } from "./problem.js";
@@ -41,7 +42,7 @@ export { lineOf, plannedReading };
  *   | { type: "blocked", seat: string, found: string, material?: string | null,
  *       fastener?: string | null }
  *   | { type: "again", seat: string, reading: Reading }
- *   | { type: "crossed" } & import("./problem.js").Crossed
+ *   | { type: "crossed" } & Omit<import("./problem.js").Crossed, "error_mm_per_m">
  *   | { type: "hanger", seat: string, read: import("./survey.js").HangerRead }
  *   | { type: "reference", read: import("./reference.js").ReferenceRead }
  *   | { type: "studs", studs: import("./problem.js").Wall["studs"] }
@@ -69,9 +70,7 @@ export const played = (problem, events) => events.reduce(evolve, opened(problem)
 export function evolve(state, event) {
   switch (event.type) {
     case "line": return { ...state, lines: linesWith(state, event.line, event.height_mm) };
-    case "level": return remarked({
-      ...state, levelErrorMmPerM: event.error_mm_per_m, levelIsLaser: event.is_laser,
-    });
+    case "level": return remarked(withLevel(state, event));
     case "crossed": return crossed(state, event);
     case "reference": return withReference(state, event.read);
     case "studs": return withWall(state, { studs: event.studs });
@@ -113,9 +112,10 @@ function linesWith(state, name, heightMm) {
 
 /** @type {(state: State, event: Extract<Event, { type: "crossed" }>) => State} */
 function crossed(state, { type: _, ...reading }) {
+  const one = { ...reading, error_mm_per_m: errorHeld(state, reading.is_turned) };
   const others = state.crossed.filter(({ a, b, is_again: isAgain }) =>
     a !== reading.a || b !== reading.b || isAgain !== reading.is_again);
-  return remarked({ ...state, crossed: [...others, reading] });
+  return remarked({ ...state, crossed: [...others, one] });
 }
 
 /** Its hole is given up, or it keeps it and is read again. @type {(state: State, event: Freed) => State} */

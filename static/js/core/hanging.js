@@ -90,13 +90,13 @@ function blur(p, columns, variance) {
 }
 
 /** @type {(state: State, one: Exclude<Happened, { is: "trim" }>, rows: Map<string, number[]>) => Observed[]} */
-function observations({ problem, levelErrorMmPerM }, one, rows) {
+function observations({ problem }, one, rows) {
   /** @type {[string, number, number][]} */
   let read;
   if (one.is === "level") {
     const { level, level_per_m: perM } = problem.uncertainty_mm;
     const metres = problem.width_mm[one.panel] / 1000;
-    const off = one.rise_mm + levelErrorMmPerM * metres - problem.rise_mm[one.panel];
+    const off = one.rise_mm + (one.error_mm_per_m ?? 0) * metres - problem.rise_mm[one.panel];
     read = [[`level ${one.panel}`, off, Math.hypot(level, perM * metres)]];
   } else {
     const { where, first_mm: first, second_mm: second, step_mm: step } = one;

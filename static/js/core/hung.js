@@ -13,7 +13,7 @@ import { plus, posesOf, stepRow } from "./quality.js";
  * What was read or done on hung panels, in its order: the right end over the left as read by level;
  * the ends of a gap and the step at it (p's edge beyond q's) off plan; one touch of a trim
  * (isPlanned: a hanger moved, and the plan has it where it is now).
- * @typedef {{ is: "level", panel: string, rise_mm: number }
+ * @typedef {{ is: "level", panel: string, rise_mm: number, error_mm_per_m: number | null }
  *   | { is: "facing", where: string, first_mm: number, second_mm: number, step_mm: number }
  *   | { is: "trim", panel: string, seat: string, means: string, by_mm: number, is_planned: boolean }} Happened
  */

@@ -1,6 +1,7 @@
 /** What is laid in rings, read and touched on hung panels. */
 
 import { panelsOf } from "./hanging.js";
+import { errorHeld } from "./levels.js";
 import { remarked } from "./planning.js";
 import { without } from "./problem.js";
 import { hangerMoved, plannedAgain } from "./survey.js";
@@ -26,7 +27,7 @@ function withoutOlder({ happened }, read) {
 export function hungRead(state, read) {
   const kept = withoutOlder(state, read);
   if (read.type === "levelled" && read.rise_mm !== null) {
-    kept.push({ is: "level", panel: read.panel, rise_mm: read.rise_mm });
+    kept.push({ is: "level", panel: read.panel, rise_mm: read.rise_mm, error_mm_per_m: errorHeld(state, false) });
   } else if (read.type === "faced" && read.off) {
     kept.push({ is: "facing", where: read.where, ...read.off });
   } else if (kept.length === state.happened.length) return state;

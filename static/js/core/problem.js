@@ -23,9 +23,9 @@ import { readForm } from "./form.js";
  * @typedef {{ place_mm: Point, given_mm: Point, is_measured: boolean, line_mm: number }} SetSeat
  */
 /**
- * Two seats against each other: by tape, and b over a by level; null where not read.
+ * Two seats against each other: by tape, and b over a by level (its error as held); null: not read.
  * @typedef {{ a: string, b: string, distance_mm: number | null, rise_mm: number | null,
- *   is_turned: boolean, is_again: boolean }} Crossed; is_again: read once more
+ *   is_turned: boolean, error_mm_per_m: number | null, is_again: boolean }} Crossed; is_again: once more
  */
 /** @typedef {{ name: string, y_mm: number, planned_mm: number, is_read: boolean, seats: string[] }} Line */
 /** A hole given up. @typedef {{ seat: string, at_mm: Point, is_full: boolean, is_usable: boolean }} Hole */
@@ -125,7 +125,7 @@ import { readForm } from "./form.js";
  * @property {boolean} levelIsLaser
  */
 
-export const VERSION = 6;
+export const VERSION = 7;
 
 /** @type {(problem: Problem) => State} */
 export function opened(problem) {

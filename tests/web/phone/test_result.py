@@ -108,6 +108,15 @@ def test_the_levels_own_error_is_said_with_its_sign(at: At) -> None:
     assert "0.50 mm in 1 m" in shown.words
     assert "rises to the right" in shown.words
     assert "lower the right end" in shown.words
+    assert "What was read before" not in shown.words
+
+    again = site.see("level.check?again=1").form("task-form")
+    sent = site.visitor.client.post(
+        again.action, data={**again.fields, **typed, **echoes, "outcome": "done"}
+    )
+    assert "What was read before keeps the check before this one." in (
+        site.see(sent.headers["Location"]).words
+    )
 
 
 def test_marks_out_of_true_are_pencilled_again(at: At) -> None:

@@ -153,8 +153,10 @@ def test_the_levels_own_error_is_told_where_readings_decide(
     assert "taken off what was read by it" not in said
     read = {"instrument": "spirit", "over": "24", "miss": "3/16", "higher": "low"}
     walking.do(services, walking.LEAD, clean, "level.check", read)
+    last = services.store.read(jobs.stream_of(clean))[-1].seq
     said = text_of(lead.get(f"/jobs/{clean}/review").text)
+    # it was checked before, and true then: each reading names the entry of its check
     assert (
-        "A line the spirit level calls level falls 3.91 mm in 1 m to the right: taken off what was "
-        "read by it."
+        f"A line the spirit level of entry {last} calls level falls 3.91 mm in 1 m to the right: "
+        "taken off what was read by it. The log holds"
     ) in said
