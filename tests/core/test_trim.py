@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from holdtrue.core import model, trim_chain
+from holdtrue.core import model, trim_chain, trim_layers
 from holdtrue.core.criteria import all_criteria
 from holdtrue.core.geometry import arrange
 from holdtrue.core.hung import (
@@ -289,6 +289,29 @@ def test_integer_programming_finds_as_few_on_whole_works(name: str, seed: int) -
     assert found.is_proven
 
 
+@pytest.mark.parametrize("seed", [0, 5, 14, 34, 53, 58, 80, 88])
+def test_two_rows_of_four_are_settled(seed: int) -> None:
+    """The hardest of a hundred: there was no time for looking through them set by set."""
+    problem = hung_job(in_rows(4), seed)
+    found = find_trim(problem)
+    assert found.is_proven
+    wanted = by_integer_programming(problem)
+    assert (wanted is None) == (worst_share(problem, found) > 1.0 + 1e-9)
+    if wanted is not None:
+        assert cost(found) == wanted
+
+
+@pytest.mark.parametrize("columns", [2, 3])
+@pytest.mark.parametrize("seed", range(6))
+def test_layer_by_layer_it_comes_to_the_same_as_set_by_set(columns: int, seed: int) -> None:
+    """With time for one set only, what is found first is made the fewest by layers alone."""
+    problem = hung_job(in_rows(columns), seed, spread_mm=0.8)
+    found, wanted = find_trim(problem, most_nodes=1), by_integer_programming(problem)
+    if wanted is not None and found.is_proven:
+        assert cost(found) == wanted
+    assert found.is_proven or wanted is None
+
+
 @pytest.mark.parametrize("count", [7, 8, 12])
 @pytest.mark.parametrize("seed", range(4))
 def test_a_long_row_of_random_errors_is_settled(count: int, seed: int) -> None:
@@ -355,9 +378,12 @@ def test_every_panel_of_a_long_row_is_levelled(count: int) -> None:
     assert {touch.seat for touch in trim.touches} == set(goal.seats[1::2])
 
 
-def test_what_it_had_no_time_to_prove_it_does_not_call_the_fewest() -> None:
+def test_what_it_had_no_time_to_prove_it_does_not_call_the_fewest(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     problem = hung_job(JOBS["two by three"], 0)
     proven = find_trim(problem)
+    monkeypatch.setattr(trim_layers, "_MOST_LISTED", 0)
     hurried = find_trim(problem, most_nodes=1)
     assert (proven.is_proven, hurried.is_proven) == (True, False)
     assert hurried.is_inside

@@ -15,6 +15,7 @@ Source: R. Bellman, Dynamic Programming, 1957 (from memory); checked against int
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -24,13 +25,15 @@ from holdtrue.core.quality import Vector
 from holdtrue.core.trim_search import Choice, Flags, Means, chosen
 from holdtrue.core.whole_steps import SLACK, Integers
 
-_LIFT, _TOUCH = 1e8, 1e4
+LIFT_COST, TOUCH_COST = 1e8, 1e4
 """[mm] What a lift-off and a touch count for: more than all movement there can be."""
 _TINY = 1e-12
 _MOST_LISTED = 200_000
 _MOST_KEPT = 3_000
 """Ways with one panel that are listed, and that are kept to be gone through. Our choice: a few
 megabytes, a second."""
+_AT_ONCE = 512
+"""Of these, with the panel before: keeps it to a few megabytes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +50,7 @@ class Chained:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Ways:
+class Ways:
     """What can be done to one panel: steps of its means; what each adds to the criteria."""
 
     columns: Integers
@@ -55,8 +58,8 @@ class _Ways:
     adds: Vector
     cost: Vector
 
-    def of(self, which: Flags) -> _Ways:
-        return _Ways(self.columns, self.steps[which], self.adds[which], self.cost[which])
+    def of(self, which: Flags | slice) -> Ways:
+        return Ways(self.columns, self.steps[which], self.adds[which], self.cost[which])
 
 
 class Chain:
@@ -73,13 +76,15 @@ class Chain:
         is_of = means.panel == panels[:, None]
         at = np.array([np.any(effect[:, own] != 0, axis=1) for own in is_of])
         count = at.sum(axis=0)
+        self.at, self.is_of_two = at, count == 2
+        """Which panels each criterion is of, and whether of two."""
         self.own_rows = [np.flatnonzero((count == 1) & here) for here in at]
         self.rows = [np.flatnonzero((count == 2) & here & there) for here, there in pairwise(at)]
         """Between each panel and the next."""
         ends = [i for i in np.flatnonzero((count == 2) & at[0]) if i not in set(self.rows[0])]
         self.far = {int(i): int(np.flatnonzero(at[:, i])[1]) for i in ends}
         """Criteria the first panel has with one farther away, as the line of a whole row."""
-        self.ways: list[_Ways] = []
+        self.ways: list[Ways] = []
         self.is_small = True
         for own, rows in zip(is_of, self.own_rows, strict=True):
             columns = np.flatnonzero(own)
@@ -91,19 +96,19 @@ class Chain:
             self.ways.append(ways)
             self.is_small &= len(ways.cost) <= _MOST_KEPT
 
-    def _listed(self, columns: Integers, effect: Vector) -> _Ways:
+    def _listed(self, columns: Integers, effect: Vector) -> Ways:
         means = self.means
         ranges = [np.arange(means.lowest[j], means.highest[j] + 1) for j in columns]
         steps = np.stack([grid.ravel() for grid in np.meshgrid(*ranges, indexing="ij")], axis=1)
         is_lifted = np.any(steps[:, means.needs_lift[columns]] != 0, axis=1)
         cost = (
-            _LIFT * is_lifted
-            + _TOUCH * np.count_nonzero(steps, axis=1)
+            LIFT_COST * is_lifted
+            + TOUCH_COST * np.count_nonzero(steps, axis=1)
             + np.abs(steps) @ means.step_mm[columns]
         )
-        return _Ways(columns, steps, steps @ effect[:, columns].T, cost)
+        return Ways(columns, steps, steps @ effect[:, columns].T, cost)
 
-    def _within(self, ways: _Ways, rows: Integers, limit: float) -> _Ways:
+    def _within(self, ways: Ways, rows: Integers, limit: float) -> Ways:
         is_in = np.abs(self.stand[rows] + ways.adds[:, rows]) <= limit + SLACK
         return ways.of(np.all(is_in, axis=1))
 
@@ -119,18 +124,20 @@ class Chain:
             self._within(one, rows, limit)
             for one, rows in zip(self.ways, self.own_rows, strict=True)
         ]
-        found = self._along(ways, limit)
+        found = self.along(ways, limit, self.rows)
         if found is None or found.is_inside or not self.far:
             return found
         # what the first panel adds to a criterion it has with a far one, each in turn
         ends = ways[0].adds[:, list(self.far)]
         tried = (
-            self._along(self._with_first(ways, np.all(ends == added, axis=1), limit), limit)
+            self.along(
+                self._with_first(ways, np.all(ends == added, axis=1), limit), limit, self.rows
+            )
             for added in np.unique(ends, axis=0)
         )
         return min((one for one in tried if one is not None), key=lambda c: c.cost, default=None)
 
-    def _with_first(self, ways: list[_Ways], is_taken: Flags, limit: float) -> list[_Ways]:
+    def _with_first(self, ways: list[Ways], is_taken: Flags, limit: float) -> list[Ways]:
         """Those of the first panel, and of a far one what then keeps their common criterion."""
         left = [ways[0].of(is_taken), *ways[1:]]
         for i, far in self.far.items():
@@ -138,24 +145,44 @@ class Chain:
             left[far] = left[far].of(np.abs(sums) <= limit + SLACK)
         return left
 
-    def _along(self, ways: list[_Ways], limit: float) -> Chained | None:
+    def rows_of(self, some: Sequence[int], others: Sequence[int]) -> Integers:
+        """Criteria that one of some panels has with one of others alone."""
+        of_both = np.any(self.at[list(some)], axis=0) & np.any(self.at[list(others)], axis=0)
+        return np.flatnonzero(self.is_of_two & of_both)
+
+    def fits(self, one: Ways, following: Ways, rows: Integers, limit: float) -> Flags:
+        """Which ways with one panel keep these criteria with which ways with another."""
+        fits = np.ones((len(one.cost), len(following.cost)), dtype=bool)
+        for i in rows:
+            both = one.adds[:, i, None] + following.adds[None, :, i]
+            fits &= np.abs(self.stand[i] + both) <= limit + SLACK
+        return fits
+
+    def along(
+        self, ways: Sequence[Ways], limit: float, between: Sequence[Integers]
+    ) -> Chained | None:
+        """The cheapest way that keeps the criteria ``between`` each panel, or several taken
+        together, and the next."""
         cost, before = ways[0].cost, list[Integers]()
-        for (one, following), rows in zip(pairwise(ways), self.rows, strict=True):
+        for (one, following), rows in zip(pairwise(ways), between, strict=True):
             if not len(cost) or not len(following.cost):
                 return None
-            fits = np.ones((len(cost), len(following.cost)), dtype=bool)
-            for i in rows:
-                both = one.adds[:, i, None] + following.adds[None, :, i]
-                fits &= np.abs(self.stand[i] + both) <= limit + SLACK
-            total = np.where(fits, cost[:, None], np.inf)
-            before.append(np.asarray(np.argmin(total, axis=0)))
-            cost = np.min(total, axis=0) + following.cost
+            came_from = np.zeros(len(following.cost), dtype=np.int64)
+            least = following.cost.copy()
+            for at in range(0, len(least), _AT_ONCE):
+                some = slice(at, at + _AT_ONCE)
+                fits = self.fits(one, following.of(some), rows, limit)
+                total = np.where(fits, cost[:, None], np.inf)
+                came_from[some] = np.argmin(total, axis=0)
+                least[some] += np.min(total, axis=0)
+            before.append(came_from)
+            cost = least
         if not len(cost) or not np.isfinite(cost.min()):
             return None
         return self._back(ways, before, cost, limit)
 
     def _back(
-        self, ways: list[_Ways], before: list[Integers], cost: Vector, limit: float
+        self, ways: Sequence[Ways], before: list[Integers], cost: Vector, limit: float
     ) -> Chained:
         path = [int(np.argmin(cost))]
         for came_from in reversed(before):
@@ -173,3 +200,19 @@ class Chain:
             cost=float(cost.min()),
             is_inside=bool(np.all(np.abs(stand) <= limit + SLACK)),
         )
+
+
+def choice_cost(means: Means, choice: Choice) -> float:
+    """What a choice comes to: lift-offs first, touches next, movement last.
+
+    Parameters: means; choice of them.
+    Returns: cost [mm].
+    Raises: nothing.
+    Source: module head.
+    """
+    moved = sum(
+        abs(step) * float(means.step_mm[j])
+        for j, step in zip(choice.support, choice.steps, strict=True)
+    )
+    lifts = len(means.lifted(choice.support))
+    return LIFT_COST * lifts + TOUCH_COST * len(choice.support) + moved

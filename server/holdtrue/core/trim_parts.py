@@ -23,6 +23,7 @@ import numpy as np
 from holdtrue.core.quality import Vector
 from holdtrue.core.sources_trim import NEAR_SHARE
 from holdtrue.core.trim_chain import Chain, Chained
+from holdtrue.core.trim_layers import fewer_than
 from holdtrue.core.trim_search import Choice, Flags, Means, Search
 from holdtrue.core.whole_steps import Integers, WholeSteps
 
@@ -118,8 +119,12 @@ def _inside(
     if best is not None and best.is_inside:
         return _Found(search.firmest(best.choice, shares), is_sure=True)
     found = search.fewest((best.lifts, best.touches) if best else (0, 0))
-    firm_choice = None if found is None else search.firmest(found, shares)
-    return _Found(firm_choice, search.is_complete)
+    if found is None:
+        return _Found(None, search.is_complete)
+    is_sure = search.is_complete
+    if not is_sure and chain.is_small:
+        found, is_sure = fewer_than(chain, found)
+    return _Found(search.firmest(found, shares), is_sure)
 
 
 def _firm(chain: Chain, best: Chained, shares: Sequence[float]) -> Chained | None:
