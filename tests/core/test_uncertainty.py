@@ -74,6 +74,12 @@ def test_gum_h1_end_gauge() -> None:
     coverage = float(student.ppf(0.995, floor(freedom)))
     assert round(coverage, 2) == 2.92
     assert round(round(sqrt(variance)) * round(coverage, 2)) == 93
+    # Table G.2 at 95 % and 95.45 %; infinite freedom at 95.45 %
+    others = [float(student.ppf((1 + p) / 2, 16)) for p in (0.95, 0.9545)]
+    assert [round(t, 2) for t in others] == [2.12, 2.17]
+    assert round(float(student.ppf((1 + 0.9545) / 2, 1e9)), 2) == 2.0
+    # l = ls + d: 50.000838 mm
+    assert round((length_nm + 215.0) * 1e-6, 6) == 50.000838
 
 
 def impedance(values: Any) -> tuple[Any, Any, Any]:
@@ -105,6 +111,14 @@ def test_gum_h2_simultaneous_resistance_and_reactance() -> None:
     r = correlation_of(covariance)
     printed = [-0.588, -0.485, 0.993]
     assert [round(float(r[a, b]), 3) for a, b in ((0, 1), (0, 2), (1, 2))] == printed
+
+    # from the rounded inputs: 0.070, 0.296, 0.24
+    rounded = covariance_of(
+        (0.0032, 9.5e-6, 7.5e-4), [[1.0, -0.36, 0.86], [-0.36, 1.0, -0.65], [0.86, -0.65, 1.0]]
+    )
+    from_rounded = np.sqrt(np.diag(propagate(sensitivity, rounded)))
+    assert from_rounded == pytest.approx([0.070, 0.296, 0.24], abs=0.005)
+    assert [round(float(u), 3) for u in from_rounded[:2]] == [0.070, 0.296]
 
     # a second route: the package uncertainties
     other = impedance(correlated_values(means.values, means.covariance))
