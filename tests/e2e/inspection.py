@@ -3,8 +3,9 @@
 A ``Watch`` sits on one page of the browser and notes what should not happen there: words on the
 console (a blocked script or style says so there), scripts that throw, requests that fail, answers
 that refuse. An ``Inspection`` looks at each screen as it comes: no sideways scrolling at 390 and
-320 px nor with text twice as large, nothing to tap smaller than a thumb, nothing axe objects to,
-no text in less contrast than 7:1 (large: 4.5:1).
+320 px nor with text twice as large, nothing to tap smaller than a thumb, no drawing without words,
+no number in hand too small for arm's length; and in both looks nothing axe objects to and no text,
+large or in a drawing, in less contrast than 7:1.
 Both collect; the test fails at its end with the whole list.
 """
 
@@ -23,13 +24,84 @@ AXE = Path(__file__).parent / "vendor" / "axe-4.14.1.min.js"
 RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa")
 WIDTHS_PX = (390, 320)
 THUMB_PX = 48
+LOOKS = ("daylight", "dark")
+"""They differ in colours alone, all of them by this one attribute of the page."""
+LEAST_CONTRAST = 7.0
+HAND_PX = 40
+READOUT_PX = 96
 _RUN_AXE = """
-async (rules) => (await axe.run({
-  runOnly: rules, resultTypes: ["violations"],
-  // in the sun: 7:1, and 4.5:1 for large text
-  rules: { "color-contrast-enhanced": { enabled: true } },
-})).violations
+async (rules) => (await axe.run({ runOnly: rules, resultTypes: ["violations"] })).violations
   .map(({ id, nodes }) => `${id}: ${nodes.map((node) => node.html.slice(0, 160)).join(" | ")}`)
+"""
+_LOOK = "(look) => { document.documentElement.dataset.look = look; }"
+_PALE = """
+(least) => {
+  const channels = (colour) => colour.match(/[\\d.]+/g).map(Number);
+  const isClear = (colour) => colour === "none" || (channels(colour)[3] ?? 1) === 0;
+  const part = (value) =>
+    value / 255 <= 0.04045 ? value / 255 / 12.92 : ((value / 255 + 0.055) / 1.055) ** 2.4;
+  const luminance = (colour) => {
+    const [r, g, b] = channels(colour).map(part);
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+  };
+  const ratio = (...colours) => {
+    const [light, dark] = colours.map(luminance).sort((a, b) => b - a);
+    return (light + 0.05) / (dark + 0.05);
+  };
+  // a shape of the drawing painted before the text and under its middle, else what is behind all
+  const shapeUnder = (text) => {
+    const box = text.getBoundingClientRect();
+    const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+    return [...text.ownerSVGElement.querySelectorAll("rect, path, circle, polygon, ellipse")]
+      .filter((shape) => !shape.closest("defs, clipPath, pattern, mask")
+        && shape.compareDocumentPosition(text) & Node.DOCUMENT_POSITION_FOLLOWING
+        && !isClear(getComputedStyle(shape).fill)
+        && /^rgb/.test(getComputedStyle(shape).fill)
+        && shape.isPointInFill(new DOMPoint(x, y).matrixTransform(shape.getScreenCTM().inverse())))
+      .at(-1);
+  };
+  const ground = (element) => {
+    const shape = element.closest("text") && shapeUnder(element.closest("text"));
+    if (shape) return getComputedStyle(shape).fill;
+    for (let one = element; one; one = one.parentElement) {
+      const { backgroundColor } = getComputedStyle(one);
+      if (!isClear(backgroundColor)) return backgroundColor;
+    }
+    return "rgb(255, 255, 255)";
+  };
+  const hasWords = (element) => element.matches("input:not([type=hidden], [type=checkbox],"
+    + " [type=radio], [type=file]), select, textarea")
+    || [...element.childNodes].some((node) => node.nodeType === 3 && node.data.trim());
+  return [...document.body.querySelectorAll("*:not(option, script, style, title, desc)")]
+    .filter((element) => hasWords(element) && element.checkVisibility()
+      && !element.closest(".hidden-label, .skip, defs"))
+    .map((element) => {
+      const style = getComputedStyle(element);
+      const colour = element.closest("text") ? style.fill : style.color;
+      return { element, ratio: ratio(colour, ground(element)) };
+    })
+    .filter(({ ratio }) => ratio < least)
+    .map(({ element, ratio }) => `${ratio.toFixed(2)}:1 ${element.outerHTML.slice(0, 120)}`);
+}
+"""
+_WORDLESS = """
+() => [...document.querySelectorAll("svg")]
+  .filter((svg) => svg.checkVisibility() && !svg.closest("[aria-hidden=true]"))
+  .filter((svg) => {
+    const ids = (svg.getAttribute("aria-labelledby") ?? "").split(" ").filter(Boolean);
+    const words = ids.map((id) => document.getElementById(id)?.textContent.trim());
+    const name = svg.getAttribute("aria-label") ?? words.filter(Boolean).join(" ");
+    return svg.getAttribute("role") !== "img" || !name;
+  }).map((svg) => svg.outerHTML.slice(0, 120))
+"""
+_FINE = """
+(least) => Object.entries(least).flatMap(([chosen, size]) =>
+  [...document.querySelectorAll(`${chosen}, ${chosen} *`)]
+    .filter((e) => !e.closest(".unit") && e.checkVisibility()
+      && [...e.childNodes].some((node) => node.nodeType === 3 && node.data.trim()))
+    .map((e) => [e, parseFloat(getComputedStyle(e).fontSize)])
+    .filter(([, px]) => px < size - 0.01)
+    .map(([e, px]) => `${px} px ${e.outerHTML.slice(0, 120)}`))
 """
 _WIDE = """
 (width) => [...document.querySelectorAll("body *")]
@@ -52,6 +124,9 @@ _SMALL = """
 """
 _TEXT = "(size) => { document.documentElement.style.fontSize = size; }"
 TEXT_SIZE = "200%"
+
+
+REFUSALS = (400, 401, 403, 404, 409, 413, 422)
 
 
 class Watch:
@@ -108,6 +183,13 @@ class Watch:
         assert status in self._met, f"{self.who}: no answer {status}, but {self._met or 'none'}"
 
     @contextmanager
+    def refusals(self) -> Iterator[None]:
+        """Whoever opens what is not theirs, or sends what is not whole, is refused."""
+        own, self._statuses = self._statuses, set(REFUSALS)
+        yield
+        self._statuses = own
+
+    @contextmanager
     def cut_off(self) -> Iterator[None]:
         """The server is gone for a while: what fails now is meant to."""
         self._is_cut_off = True
@@ -141,8 +223,7 @@ class Inspection:
         heading = page.locator("h1").first.inner_text()
         heading = re.sub(r"\b[A-D]\d?\b|\d+", "*", heading)
         alerts = page.locator('#main [role="alert"], #main .notice').count()
-        dark = page.locator('html[data-look="dark"]').count()
-        return f"{path} {heading!r}{' with words' * bool(alerts)}{' dark' * bool(dark)}"
+        return f"{path} {heading!r}{' with words' * bool(alerts)}"
 
 
 def inspect(page: Page) -> list[str]:
@@ -156,6 +237,8 @@ def inspect(page: Page) -> list[str]:
             faults.append(f"scrolls sideways at {width} px: {page.evaluate(_WIDE, width)}")
         small = page.evaluate(_SMALL, THUMB_PX)
         faults += [f"too small for a thumb at {width} px: {target}" for target in small]
+        fine = page.evaluate(_FINE, {".number-hand": HAND_PX, ".readout-number": READOUT_PX})
+        faults += [f"too fine for arm's length at {width} px: {number}" for number in fine]
     page.set_viewport_size({"width": WIDTHS_PX[0], "height": size["height"]})
     page.evaluate(_TEXT, TEXT_SIZE)
     if page.evaluate("document.documentElement.scrollWidth") > WIDTHS_PX[0]:
@@ -163,12 +246,20 @@ def inspect(page: Page) -> list[str]:
         faults.append(f"scrolls sideways with text at {TEXT_SIZE}: {wide}")
     page.evaluate(_TEXT, "")
     page.set_viewport_size(size)
-    return faults + axe(page)
+    faults += [f"a drawing without words: {one}" for one in page.evaluate(_WORDLESS)]
+    return faults + in_both_looks(page)
 
 
-def axe(page: Page) -> list[str]:
-    """What axe objects to."""
+def in_both_looks(page: Page) -> list[str]:
+    """What axe objects to, and what is too pale; the page is left in the look it had."""
     if not page.evaluate("'axe' in window"):
         page.evaluate(AXE.read_text())
-    found: Any = page.evaluate(_RUN_AXE, list(RULES))
-    return [str(one) for one in found]
+    own: str = page.evaluate("document.documentElement.dataset.look")
+    faults = []
+    for look in LOOKS:
+        page.evaluate(_LOOK, look)
+        found: Any = page.evaluate(_RUN_AXE, list(RULES))
+        found += [f"pale: {one}" for one in page.evaluate(_PALE, LEAST_CONTRAST)]
+        faults += [f"{look}: {one}" for one in found]
+    page.evaluate(_LOOK, own)
+    return faults
