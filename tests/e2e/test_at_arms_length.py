@@ -63,6 +63,48 @@ def assert_in_reach(page: Page, task: str, width: int) -> list[float]:
     return [middles[key] for key in sorted(middles)]
 
 
+READINGS = (
+    *("work.hanger:A1", "work.spacing:A1-A2", "level.line:1"),
+    *("fasteners.measure:C1", "fasteners.measure:A1", "fasteners.again:C1", "panels.level:A"),
+)
+ABOVE_THE_BAR = """
+() => {
+  const bar = document.querySelector(".thumb").getBoundingClientRect().top;
+  return [...document.querySelectorAll("#task-form .nudge > *, #task-form .seg")]
+    .filter((e) => e.checkVisibility() && !e.closest(".field")?.querySelector(".hint"))
+    .map((e) => ({
+      words: e.getAttribute("aria-label") ?? e.textContent,
+      isReached: e.getBoundingClientRect().bottom <= bar,
+      isWhole: !e.matches("input") || e.scrollWidth <= e.clientWidth,
+      px: e.matches("input") ? parseFloat(getComputedStyle(e).fontSize) : null,
+    }));
+}
+"""
+
+
+@pytest.mark.parametrize("hand", ["Left hand", "Right hand"])
+def test_a_reading_is_typed_and_recorded_without_scrolling(
+    server: Server, crew: Crew, hand: str
+) -> None:
+    """All it asks for stands over the two big buttons, whole, and large enough to be read."""
+    job = prepared(server, until="secure.lock:A")
+    server.start()
+    ivo = crew.person("Ivo")
+    ivo.join(server.address, job.code, tape="Inch fractions", hand=hand)
+    has_the_job(ivo)
+    ivo.page.set_viewport_size({"width": 360, "height": 740})
+    for task in READINGS:
+        ivo.page.goto(f"{server.address}/jobs/{job.id}/phone/{task}?again=1")
+        ivo.page.wait_for_selector('html[data-app="ready"]', state="attached")
+        shown = ivo.page.evaluate(ABOVE_THE_BAR)
+        assert shown, task
+        for one in shown:
+            assert one["isReached"], (task, one)
+            assert one["isWhole"], (task, one)
+            assert (one["px"] or 40) >= 40, (task, one)
+        assert ivo.page.evaluate("scrollY") == 0
+
+
 def test_choices_stand_beside_each_other_and_show_all_their_words(
     server: Server, crew: Crew
 ) -> None:

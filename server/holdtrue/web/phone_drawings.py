@@ -35,8 +35,8 @@ from holdtrue.web.phone_words import SAME_MM
 WIDTH = 358.0
 WALL_HEIGHT = 250.0
 CLOSE_HEIGHT = 190.0
-SEAT_HEIGHT = 125.0
-BACK_HEIGHT = 190.0
+SEAT_HEIGHT = 105.0
+BACK_HEIGHT = 130.0
 GHOSTS_APART = 10.0
 """Times a seat is drawn farther from where it was aimed than it is: a wall is hundreds of times
 larger than a phone. Our choice; the drawing says it."""

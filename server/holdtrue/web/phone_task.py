@@ -313,7 +313,7 @@ def _drop_words(here: Here, seat: str) -> str:
     if abs(drop) < SAME_MM:
         return ""
     way = "below" if drop > 0 else "above"
-    return f"The seat, where the ring bears: {here.fmt(abs(drop))} {way} the hole."
+    return f"The ring bears {here.fmt(abs(drop))} {way} the hole."
 
 
 _FILL: Mapping[str, Callable[[Pane, Shown], Shown]] = MappingProxyType(

@@ -84,7 +84,7 @@ function fastenerWords({ fastener }, unit) {
 function measureWords({ fastener }, unit) {
   const drop = fastener?.drop_mm ?? 0;
   if (Math.abs(drop) < SAME_MM) return "";
-  return `The seat, where the ring bears: ${fmt(Math.abs(drop), unit)} ${drop > 0 ? "below" : "above"} the hole.`;
+  return `The ring bears ${fmt(Math.abs(drop), unit)} ${drop > 0 ? "below" : "above"} the hole.`;
 }
 
 /** A close-up in words. @type {(math: State, seat: string, at: Point, unit: string) => string} */

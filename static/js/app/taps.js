@@ -49,8 +49,9 @@ export function addTaps(root) {
 
 /** @type {(panel: HTMLElement) => HTMLElement} */
 function opener(panel) {
-  const button = made("button", "button button-small", "High, low, left, right by");
+  const button = made("button", "button button-small", "Off by…");
   button.type = "button";
+  button.setAttribute("aria-label", "Off by… high, low, left, right");
   button.setAttribute("aria-controls", panel.id);
   button.setAttribute("aria-expanded", "false");
   button.addEventListener("click", () => {

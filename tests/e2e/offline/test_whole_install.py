@@ -76,7 +76,7 @@ def work_and_read(
 
 def come_out_high(ivo: Person) -> None:
     """By quick taps: nothing is typed."""
-    ivo.button("High, low, left, right by").tap()
+    ivo.button("Off by… high, low, left, right").tap()
     ivo.button("high by 1/8 in").tap()
     ivo.tap(ivo.button("Record what I measured"))
 
