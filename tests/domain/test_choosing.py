@@ -83,7 +83,7 @@ def test_carrying_on_is_kept_in_the_log_and_changes_no_mark() -> None:
     assert crew.state.marks_mm == before
     assert [(c.seat, c.choice) for c in crew.state.choices] == [("B2", "carry_on")]
     line = timeline(crew.entries, {}, "mm")[-1]
-    assert line.text == "B2 is off its mark, chosen: carry on (chance under 1 %)"
+    assert line.text == "B2 is off its mark, chosen: carry on (chance under 1\N{NO-BREAK SPACE}%)"
     crew.undo(entry)
     assert crew.state.choices == ()
 

@@ -245,7 +245,10 @@ def test_the_forecast_and_the_order_with_its_reason_are_shown(lead: Visitor, job
     page = lead.get(f"/jobs/{job_id}").text
     forecast = page[page.index('id="forecast"') :]
 
-    assert "Chance that all ends inside tolerance without trimming: under 1 %" in forecast
+    assert (
+        "Chance that all ends inside tolerance without trimming: under 1\N{NO-BREAK SPACE}%"
+        in forecast
+    )
     assert "With a story stick for each panel:" in forecast
     assert "Least sure: taper between A and B" in forecast
     assert "Driven in the order C1, C2; B2, B1;" in forecast

@@ -322,14 +322,15 @@ CHOICE_WORDS = {
 
 
 def percent(chance: float) -> str:
-    """A chance as it is said; it is never said to be sure.
+    r"""A chance as it is said; it is never said to be sure, nor parted from its sign.
 
-    >>> percent(0.123), percent(0.001), percent(0.9999)
-    ('12 %', 'under 1 %', 'over 99 %')
+    >>> [percent(chance).replace("\N{NO-BREAK SPACE}", "_") for chance in (0.123, 0.001, 0.9999)]
+    ['12_%', 'under 1_%', 'over 99_%']
     """
     if chance < 0.01:
-        return "under 1 %"
-    return "over 99 %" if chance > 0.99 else f"{100 * chance:.0f} %"
+        return "under 1\N{NO-BREAK SPACE}%"
+    whole = "over 99" if chance > 0.99 else f"{100 * chance:.0f}"
+    return f"{whole}\N{NO-BREAK SPACE}%"
 
 
 def _chosen(body: _Body) -> str:

@@ -141,7 +141,7 @@ def test_the_forecast_is_told_as_it_was_beside_how_it_came_out(lead: Visitor, of
     page = lead.get(f"/jobs/{off}/review").text
     told = page[page.index('id="forecast"') :].split("</p>")[0]
 
-    assert "under 1 % at release" in told
+    assert "under 1\N{NO-BREAK SPACE}% at release" in told
     assert "at hand-over" in told
     assert "Outcome: 4 outside" in told
 
