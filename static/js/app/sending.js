@@ -25,7 +25,8 @@ export function startSending(app) {
   sender.onParked = (entry, seq) => {
     if (!tell(queue.store, entry, seq)) app.said = `${entry.title}: refused, with the lead`;
     queue.changed();
-    if (app.place.screen === "refused" && app.place.key === entry.key) app.show(app.place);
+    // at its result, too, what became of it is shown once it was refused
+    if ("key" in app.place && app.place.key === entry.key) app.show(app.place);
   };
   queue.watch(() => writeKept(app));
   app.sender = sender;

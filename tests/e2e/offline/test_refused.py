@@ -110,12 +110,56 @@ def test_a_refusal_is_told_after_a_reload_that_came_before_how_things_stand(
             route.continue_()
 
     vera = both_measure(server, crew, job, lambda vera: vera.page.route("**/phone/pack?*", answer))
-    assert vera.heading == "C1 is set"
+    expect(vera.page.locator("h1")).to_have_text("Not taken: Measure C1")
+    assert vera.page.evaluate("history.state.place.screen") == "result"
     news_comes.set()
     vera.page.reload()
     has_the_job(vera)
     expect(vera.page.locator("h1")).to_have_text("Not taken: Measure C1")
     assert "Ivo Installer recorded it meanwhile: theirs stands" in vera.main.inner_text()
+    switch_off(server, crew)
+
+
+def test_what_reaches_the_lead_after_a_reload_is_said_to_be_there(
+    server: Server, crew: Crew
+) -> None:
+    """The place is still that of its result: what is shown there is what became of it."""
+    job = prepared(server, until=MEASURE)
+    server.start()
+    is_loaded_anew, is_list_open = Event(), Event()
+
+    def news(route: Route) -> None:
+        if is_loaded_anew.is_set():
+            route.continue_()
+
+    def to_the_list(route: Route) -> None:
+        if is_list_open.is_set():
+            route.continue_()
+        else:
+            route.abort()
+
+    ivo, vera = installer(crew, server, job), installer(crew, server, job, "Vera Vise")
+    open_task(ivo, server, job, MEASURE)
+    open_task(vera, server, job, MEASURE)
+    with vera.watch.refused(409), vera.watch.cut_off():
+        vera.context.set_offline(True)
+        measure(vera, "5 1/8")
+        measure(ivo, "5 1/16")
+        all_sent(ivo)
+        vera.page.route("**/phone/pack?*", news)
+        vera.page.route("**/phone/parked", to_the_list)
+        vera.context.set_offline(False)
+        expect(vera.page.locator("#outbox")).to_contain_text("1 refused")
+        is_loaded_anew.set()
+        vera.page.reload()
+        expect(vera.main).to_contain_text("Refused: for the lead, only on this phone yet")
+        assert vera.page.evaluate("history.state.place.screen") == "result"
+        is_list_open.set()
+        vera.page.evaluate("dispatchEvent(new Event('focus'))")
+        expect(vera.main).to_contain_text("Refused: it is on the lead's list")
+        assert "only on this phone" not in vera.main.inner_text()
+    vera.tap(vera.link("Seen, go on"))
+    expect(vera.outbox).to_be_hidden()
     switch_off(server, crew)
 
 
