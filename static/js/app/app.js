@@ -155,14 +155,18 @@ export class App {
 
   // -- after a tap ------------------------------------------------------------------------------
 
-  /** @type {(entry: Entry) => void} */
-  afterTask(entry) {
+  /** @type {(entry: Entry) => Promise<void>} */
+  async afterTask(entry) {
     this.refresh();
     if (kindOf(entry.task) === "join.ways") document.documentElement.dataset.hand = entry.fields.hand;
     const turn = this.standing.turn(entry.key);
     if (turn && late().resultOf({ job: this.job, entry, before: turn.before, after: turn.after })) {
       return this.go({ screen: "result", key: entry.key, task: entry.task });
     }
+    const { place } = this;
+    // what is ready may be the server's to work out: where it answers soon, that leads on
+    if (!this.next(entry.task)) await late().caughtUp(this);
+    if (this.place !== place) return; // somebody went on meanwhile
     const next = this.next(entry.task);
     this.go(next ? { screen: "task", task: next.id, kept: entry.key, what: entry.title, saved: entry.task } : { screen: "all" });
   }

@@ -16,7 +16,7 @@ import { moreRows } from "./refill.js";
 import { forgetSettled } from "./refused.js";
 import { resultOf } from "./result.js";
 import { screenOf } from "./screenof.js";
-import { startSending } from "./sending.js";
+import { caughtUp, startSending } from "./sending.js";
 import { after } from "./steps.js";
 import { Sync, fetchedScreen } from "./sync.js";
 import { addTaps } from "./taps.js";
@@ -24,7 +24,7 @@ import { showLocalTimes } from "./times.js";
 
 /** @typedef {import("./app.js").App} App */
 
-export { after, board, fetchedScreen, keptPhoto, moreRows, nextTask, outboxOf, resultOf, screenOf, sentOnline, withStops };
+export { after, board, caughtUp, fetchedScreen, keptPhoto, moreRows, nextTask, outboxOf, resultOf, screenOf, sentOnline, withStops };
 
 /** Send, look for what others did, fetch the drawings, keep a copy for reloads. @type {(app: App) => void} */
 export function begin(app) {

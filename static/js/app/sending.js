@@ -10,6 +10,17 @@ import { keptWords } from "./where.js";
 /** @typedef {import("./app.js").App} App */
 /** @typedef {import("./types.js").Kept} Kept */
 
+const SOON_MS = 1_500;
+const LOOK_MS = 50;
+
+/** The server has all of this phone's entries and has said what follows; or it does not answer soon. @type {(app: App) => Promise<void>} */
+export async function caughtUp({ queue, sender }) {
+  const end = Date.now() + SOON_MS;
+  while (queue.ahead().length && !sender?.trouble && Date.now() < end) {
+    await new Promise((done) => setTimeout(done, LOOK_MS));
+  }
+}
+
 /** @type {(app: App) => void} */
 export function startSending(app) {
   const { queue } = app;

@@ -121,3 +121,19 @@ def test_a_panel_is_read_shimmed_and_lifted_without_network(server: Server, crew
             asked = planned_values(state, entry.body["task"])
             assert asked["thick"]["mm"] == pytest.approx(entry.body["values"]["thick"]["mm"])
         state = evolve(state, entry)
+
+
+def test_with_the_network_other_shims_lead_on_to_the_next_ring(server: Server, crew: Crew) -> None:
+    """How thick the next are only the server knows: what it says is waited for, not said to lack."""
+    job = prepared(server, until=FIRST, document=shimmed())
+    server.start()
+    ivo = installer(crew, server, job)
+    open_task(ivo, server, job, SECOND)
+    said = shims(ivo)
+    open_task(ivo, server, job, FIRST)
+    ivo.put("thick", "5/64")
+    ivo.button("Laid as said").tap()
+    ivo.tap(ivo.button("Record what I laid"))
+    assert ivo.task == SECOND
+    assert shims(ivo) > said
+    switch_off(server, crew)
