@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from typing import Any
 
 import pytest
@@ -270,3 +271,31 @@ def test_the_review_counts_them_where_nobody_read_the_hung_work() -> None:
     crew.walk()
     rows = {row.name: row for row in residual_rows(crew.state)}
     assert abs(rows["level A"].value_mm) < 1.5
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_after_a_swap_each_ring_is_laid_once_more_in_whatever_order(seed: int) -> None:
+    """Laid one by one on old shims, one would ask for another again and again."""
+    rng = random.Random(seed)
+    crew = Crew(with_shims(row(panel("A"), panel("B"), panel("C")), "ABC", 1.5))
+    crew.release()
+    while len(rings_ready(crew)) < 6:
+        task = next_task(t for t in crew.tasks if t.kind.stage != "panels")
+        assert task is not None
+        if task.kind.name == "fasteners.measure":
+            x_mm, y_mm = crew.state.marks_mm[task.subject]
+            crew.measure(task.subject, x_mm + rng.gauss(0, 1.5), y_mm + rng.gauss(0, 1.5))
+        else:
+            crew.do(task.id)
+    for _ in range(2):
+        crew.do(rng.choice(rings_ready(crew)))
+    crew.swap("A", "C")
+    laid = []
+    while rings_ready(crew):
+        laid.append(rng.choice(rings_ready(crew)))
+        crew.do(laid[-1])
+    assert sorted(laid) == [f"panels.shim:{panel}{n}" for panel in "ABC" for n in (1, 2)]
+
+
+def rings_ready(crew: Crew) -> list[str]:
+    return [t.id for t in crew.tasks if t.kind.name == "panels.shim" and t.status == "ready"]

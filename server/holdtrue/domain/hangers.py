@@ -14,6 +14,7 @@ from holdtrue.core.model import Panel
 from holdtrue.domain import documents
 from holdtrue.domain.planning import planned
 from holdtrue.domain.prefill import planned_values
+from holdtrue.domain.rings import SHIM
 from holdtrue.domain.state import JobState, Recorded
 from holdtrue.domain.subjects import panel_of_seat, swapped_seat, swapped_task
 
@@ -71,7 +72,8 @@ def with_panels_swapped(state: JobState, one: str, other: str, entry: Recorded) 
     at = {panel.name: k for k, panel in enumerate(state.job.panels)}
     panels = state.job.panels[at[one]], state.job.panels[at[other]]
     document = documents.with_panels_swapped(state.document, at[one], at[other])
-    state = planned(under_new_names(state, one, other), document, entry)
+    state = _without_shims_on_the_floor(under_new_names(state, one, other))
+    state = planned(state, document, entry)
     places = planned_values(state, "stand_back.yes")
     records = {
         task: replace(record, planned=places) if "places" in record.planned else record
@@ -81,6 +83,20 @@ def with_panels_swapped(state: JobState, one: str, other: str, entry: Recorded) 
     if not unlike_mm(*panels):
         return state
     return hangers_again(state, [s for s in state.form.seats if panel_of_seat(s) in (one, other)])
+
+
+def _without_shims_on_the_floor(state: JobState) -> JobState:
+    """The shims of panels not lifted yet were worked out together, for where the panels went before.
+
+    All of them are laid anew: one laid by itself would ask for another one again, and so on.
+    """
+    records = {
+        task: record
+        for task, record in state.records.items()
+        if not task.startswith(SHIM)
+        or f"panels.lift:{panel_of_seat(task.removeprefix(SHIM))}" in state.records
+    }
+    return replace(state, records=records)
 
 
 def under_new_names(state: JobState, one: str, other: str) -> JobState:
