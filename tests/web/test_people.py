@@ -99,6 +99,30 @@ def test_a_lead_signs_out_all_their_other_devices(app: Flask, lead: Visitor) -> 
     assert on_another_device(app, lead).get("/people").status_code == 200
 
 
+def test_the_same_tap_once_more_after_a_lost_answer_keeps_whoever_tapped_signed_in(
+    app: Flask, lead: Visitor
+) -> None:
+    lost = on_another_device(app, lead)
+    with lead.client.session_transaction() as session:
+        before = dict(session)
+    form = {**hidden_fields(lead.get("/people")), "key": "k" * 32}
+    lead.client.post("/people/sign-out-others", data=form)
+    with lead.client.session_transaction() as session:
+        session.update(before)  # its cookie came with the answer that was lost
+    assert lead.get("/people").headers["Location"] == "/"
+
+    again = lead.client.post("/people/sign-out-others", data=form)
+
+    assert "Your other devices are signed out." in again.text
+    assert lead.get("/people").status_code == 200
+    other_key = {**hidden_fields(lost.get("/join")), "key": "l" * 32}
+    assert lost.client.post("/people/sign-out-others", data=other_key).status_code == 401
+    lead.post("/people/sign-out-others", seen_at="/people")
+    with lead.client.session_transaction() as session:
+        session.update(before)
+    assert lead.client.post("/people/sign-out-others", data=form).status_code == 401
+
+
 def test_it_signs_nobody_else_out(lead: Visitor, other_lead: Visitor, installer: Visitor) -> None:
     lead.post("/people/sign-out-others", seen_at="/people")
 

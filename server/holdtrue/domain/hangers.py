@@ -86,7 +86,7 @@ def with_panels_swapped(state: JobState, one: str, other: str, entry: Recorded) 
 
 
 def _without_shims_on_the_floor(state: JobState) -> JobState:
-    """The shims of panels not lifted yet were worked out together, for where the panels went before.
+    """The shims of panels not lifted yet were worked out together, for where the panels were to go.
 
     All of them are laid anew: one laid by itself would ask for another one again, and so on.
     """

@@ -196,3 +196,18 @@ def sign_out_everywhere(services: Services, actor: Actor, *, key: str) -> Lead:
         decide=decide,
     )
     return house(services).leads[actor.person]
+
+
+def round_after(services: Services, person: str, before: int, *, key: str) -> int | None:
+    """The lead's round for the device that ended round ``before`` itself, under ``key``.
+
+    None for every other device, and once that round was ended too.
+    """
+    lead = house(services).lead(person)
+    ends = [
+        entry
+        for entry in services.store.read(domain.STREAM)
+        if entry.type == domain.LEAD_SIGNED_OUT and entry.body["person"] == person
+    ]
+    is_own = lead is not None and lead.round == before + 1 and ends[before].key == key
+    return before + 1 if is_own else None

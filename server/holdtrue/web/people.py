@@ -8,7 +8,7 @@ from holdtrue.domain.errors import InputError
 from holdtrue.service import accounts
 from holdtrue.web import htmx
 from holdtrue.web.context import actor, page, public_address, services
-from holdtrue.web.security import require_lead
+from holdtrue.web.security import ends_sign_ins, require_lead
 
 blueprint = Blueprint("people", __name__, url_prefix="/people")
 
@@ -63,6 +63,7 @@ def own_link() -> Response:
 
 @blueprint.post("/sign-out-others")
 @require_lead
+@ends_sign_ins
 def sign_out_others() -> Response:
     """End the lead's sign-ins on every other device; this one stays."""
     lead = accounts.sign_out_everywhere(services(), actor(), key=_key())

@@ -19,11 +19,12 @@ from hmac import compare_digest
 from typing import Any, Literal, TypeVar, cast
 from urllib.parse import urlsplit
 
-from flask import Flask, Response, current_app, redirect, request, session, url_for
+from flask import Flask, Response, current_app, g, redirect, request, session, url_for
 from werkzeug.exceptions import BadHost, Forbidden, Unauthorized
 
 from holdtrue.domain.errors import NotAllowedError
-from holdtrue.service import jobs
+from holdtrue.service import accounts, jobs
+from holdtrue.service.services import Actor
 from holdtrue.web import acks
 from holdtrue.web.context import page, services, viewer
 
@@ -95,6 +96,13 @@ def signs_in(view: View) -> View:
     return view
 
 
+def ends_sign_ins(view: View) -> View:
+    """A form that ends the sign-in it was sent with: its second tap, or one after a lost answer,
+    carries the old sign-in and is let through under the same key."""
+    cast(Any, view).holdtrue_ends_sign_ins = True
+    return view
+
+
 def allow_body(limit: int, typed: int = LARGEST_FORM) -> Callable[[View], View]:
     """Let a view take a body of ``limit`` bytes (a photo, a job file), ``typed`` of them text."""
 
@@ -150,7 +158,7 @@ def _check_access() -> Response | None:
     access = _access_of(_view())
     if access is None or access == "anyone":
         return None
-    who = viewer()
+    who = viewer() or _signed_in_until_now()
     if who is None:
         return _ask_to_sign_in()
     if access == "lead" and not who.is_lead:
@@ -158,6 +166,19 @@ def _check_access() -> Response | None:
     if access == "member":
         jobs.require_member(who, str((request.view_args or {})["job_id"]))
     return None
+
+
+def _signed_in_until_now() -> Actor | None:
+    """Who ended their own sign-ins with this very form."""
+    if not hasattr(_view(), "holdtrue_ends_sign_ins"):
+        return None
+    person, before = session.get("person", ""), session.get("round", 0)
+    now = accounts.round_after(services(), person, before, key=request.form.get("key", ""))
+    if now is None:
+        return None
+    session["round"] = now
+    g.pop("viewer", None)
+    return viewer()
 
 
 def _ask_to_sign_in() -> Response:

@@ -124,7 +124,7 @@ def test_a_panel_is_read_shimmed_and_lifted_without_network(server: Server, crew
 
 
 def test_with_the_network_other_shims_lead_on_to_the_next_ring(server: Server, crew: Crew) -> None:
-    """How thick the next are only the server knows: what it says is waited for, not said to lack."""
+    """How thick the next are only the server knows: that is waited for, not said to lack."""
     job = prepared(server, until=FIRST, document=shimmed())
     server.start()
     ivo = installer(crew, server, job)
