@@ -272,7 +272,9 @@ def thinned(drawing: str) -> str:
         return known.setdefault(found[0], f"{stem}{len(known)}-")
 
     bare = _FOR_RULERS.sub("", _ID.sub(short, drawing))
-    return _SHAPE.sub(lambda shape: _FINE.sub(r"\1", shape[0]), bare)
+    fine = _SHAPE.sub(lambda shape: _FINE.sub(r"\1", shape[0]), bare)
+    # as JSON each double quote would take two signs; texts hold neither quote unescaped
+    return fine.replace('"', "'")
 
 
 # -- what a screen depends on ----------------------------------------------------------------------

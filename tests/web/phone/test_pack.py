@@ -110,11 +110,11 @@ def test_a_drawing_loses_nothing_that_is_read() -> None:
         '<path class="d-line" d="M45.36 46.68L140.76 46.68"/>'
         '<text x="51.36" y="102.28" font-size="18">52.71 cm</text></svg>'
     )
-    (name,) = set(re.findall(r'id="(.*)-t"', thinned(drawing)))
+    (name,) = set(re.findall(r"id='(.*)-t'", thinned(drawing)))
     assert thinned(drawing) == (
-        f'<svg viewBox="0 0 358 161.71" aria-labelledby="{name}-t"><title id="{name}-t">t</title>'
-        '<path class="d-line" d="M45.3 46.6L140.7 46.6"/>'
-        '<text x="51.3" y="102.2" font-size="18">52.71 cm</text></svg>'
+        f"<svg viewBox='0 0 358 161.71' aria-labelledby='{name}-t'><title id='{name}-t'>t</title>"
+        "<path class='d-line' d='M45.3 46.6L140.7 46.6'/>"
+        "<text x='51.3' y='102.2' font-size='18'>52.71 cm</text></svg>"
     )
 
 
@@ -130,7 +130,7 @@ def test_drawings_are_named_in_their_places_and_put_by() -> None:
         f'<p>\n52.71 cm</p>\n<figure class="drawing" data-drawing="{first}"></figure>'
         f'<div><div data-drawing="{second}"></div>x</div>'
     )
-    assert drawings == {first: '<svg a="1"><g/></svg>', second: '<svg b="2"></svg>'}
+    assert drawings == {first: "<svg a='1'><g/></svg>", second: "<svg b='2'></svg>"}
 
 
 def test_every_drawing_a_template_names_can_be_fetched(at: At) -> None:
@@ -256,8 +256,8 @@ def test_the_drawing_names_its_numbers_too(at: At) -> None:
     )
     drawings = site.visitor.get(site.url(f"drawings?ids={name}")).json
     assert drawings is not None
-    assert re.search(r'<text [^>]*data-live="hole-x:B1"[^>]*>22 1/4 in</text>', drawings[name])
-    assert 'data-live="hole-said:B1"' in drawings[name]
+    assert re.search(r"<text [^>]*data-live='hole-x:B1'[^>]*>22 1/4 in</text>", drawings[name])
+    assert "data-live='hole-said:B1'" in drawings[name]
 
 
 # -- the JSON --------------------------------------------------------------------------------------
