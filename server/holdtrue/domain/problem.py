@@ -236,7 +236,7 @@ def _read(state: JobState) -> dict[str, Any]:
             if task.partition(":")[0] in CROSSED
         ],
         "level_error_mm_per_m": level.error_mm_per_m,
-        "level_is_laser": level.is_laser,
+        "level_is_laser": level.is_laser if level_checks(state) else None,
         "width_mm": {panel.name: panel.width_mm for panel in state.job.panels},
         "rise_mm": {p.name: planned_rise_mm(state.job, p) for p in state.job.panels},
         "uncertainty_mm": {

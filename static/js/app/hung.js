@@ -1,6 +1,6 @@
 /** What the readings on hung panels and pairs of marks say, as the server judges them. */
 
-import { readRise, shownRise, trueRise } from "./level.js";
+import { readRise, shownRise } from "./level.js";
 import { SAME_MM, pairSeats } from "./words.js";
 
 /** @typedef {import("./types.js").Job} Job */
@@ -69,9 +69,13 @@ export function lineVerdicts({ tolerance, panels }, math, readings) {
   });
 }
 
-/** What was tapped says that it is as planned, not by how much. @type {(math: State, panel: string, reading: Reading) => number} */
-const levelOff = (math, panel, { values, isTapped }) =>
-  (isTapped ? 0 : trueRise(math, readRise(values), math.problem.width_mm[panel]) - math.problem.rise_mm[panel]);
+/** What was tapped says that it is as planned, not by how much; a level is off by the check it was read under. @type {(math: State, panel: string, reading: Reading) => number} */
+function levelOff(math, panel, { values, isTapped }) {
+  const [width, rise] = [math.problem.width_mm[panel], readRise(values)];
+  const read = math.happened.filter((one) => one.is === "level" && one.panel === panel && one.rise_mm === rise).at(-1);
+  const error = (read?.is === "level" ? read.error_mm_per_m : null) ?? math.levelErrorMmPerM;
+  return isTapped ? 0 : rise + (error * width) / 1000 - math.problem.rise_mm[panel];
+}
 
 /** @type {(values: Values) => number} */
 const stepOff = ({ ahead, by }) => AHEAD[ahead] * (by?.mm ?? 0);

@@ -28,9 +28,6 @@ export function levelErrorMmPerM({ instrument, higher, miss, over }) {
 /** @type {(math: State, spanMm: number) => number} */
 const errorMm = ({ levelErrorMmPerM: error }, spanMm) => (error * spanMm) / 1000;
 
-/** A rise read by level, with the level's own error taken off. @type {(math: State, readMm: number, spanMm: number) => number} */
-export const trueRise = (math, readMm, spanMm) => readMm + errorMm(math, spanMm);
-
 /** What the level shows of a true rise. @type {(math: State, riseMm: number, spanMm: number) => number} */
 export const shownRise = (math, riseMm, spanMm) => riseMm - errorMm(math, spanMm);
 

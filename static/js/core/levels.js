@@ -5,9 +5,9 @@
 
 /** @typedef {import("./problem.js").State} State */
 
-/** Of the level as it is held; a laser's line faces the wall one way only. @type {(state: State, isTurned: boolean) => number} */
+/** Of the level as it is held; a laser's line faces the wall one way only. null: the first check will say. @type {(state: State, isTurned: boolean) => number | null} */
 export const errorHeld = ({ levelErrorMmPerM: error, levelIsLaser: isLaser }, isTurned) =>
-  (isTurned && !isLaser ? -error : error);
+  (isLaser === null ? null : isTurned && !isLaser ? -error : error);
 
 /**
  * A level was checked: this one is used from now on.

@@ -92,7 +92,7 @@ import { readForm } from "./form.js";
  * @property {Record<string, Point>} again second readings of set seats: x, and above the level line
  * @property {Crossed[]} crossed
  * @property {number} level_error_mm_per_m
- * @property {boolean} level_is_laser
+ * @property {boolean | null} level_is_laser null: none was checked yet
  * @property {Record<string, number>} width_mm of each panel
  * @property {Record<string, number>} rise_mm how much higher its right end is planned, on a slope
  * @property {{ tape: number, level: number, level_per_m: number, placing: number }} uncertainty_mm
@@ -122,7 +122,7 @@ import { readForm } from "./form.js";
  * @property {Places} again
  * @property {readonly Crossed[]} crossed
  * @property {number} levelErrorMmPerM of the level that was checked, its right end too high
- * @property {boolean} levelIsLaser
+ * @property {boolean | null} levelIsLaser
  */
 
 export const VERSION = 7;
