@@ -19,7 +19,12 @@ from tests.e2e.offline.fieldwork import (
     switch_off,
 )
 from tests.e2e.offline.test_survey_differs import assert_as_online, is_measured, typed
-from tests.e2e.offline.test_whole_install import assert_marks_as_shown, assert_same, work_and_read
+from tests.e2e.offline.test_whole_install import (
+    assert_marks_as_shown,
+    assert_same,
+    come_out_high,
+    work_and_read,
+)
 from tests.e2e.people import Crew
 from tests.e2e.server import Server
 from tests.walking import do, walk
@@ -95,9 +100,7 @@ def test_story_sticks_are_taken_up_without_network(server: Server, crew: Crew) -
         expect(ivo.main).to_contain_text("First finish: Measure C1")
         ivo.go_to("Mark C1")
         ivo.work(until="fasteners.measure:C1")
-        ivo.button("High, low, left, right by").tap()
-        ivo.button("high by 1/8 in").tap()
-        ivo.tap(ivo.button("Record what I measured"))
+        come_out_high(ivo)
         ivo.work(until="fasteners.pair:C1-C2")
         expect(ivo.main).to_contain_text("C1 is set: measure from where the ring bears.")
         ivo.go_to("Mark B1")
