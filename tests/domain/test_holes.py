@@ -235,6 +235,35 @@ def test_a_hole_at_one_seat_is_kept_off_by_its_neighbour_too() -> None:
     assert dist(hole(crew.state, "A2"), (x - 10, y + 6)) >= APART_FULL_MM - 1e-6
 
 
+def test_a_mark_left_keeps_off_a_neighbours_hole_as_soon_as_that_is_open() -> None:
+    """Planned 12.5 apart, marked 12 apart: clear of a pilot, not of what the plan keeps."""
+    document = deepcopy(ONE)
+    for hanger, x in zip(document["panels"][0]["hangers"], (293.8, 306.3), strict=True):
+        hanger["in"] = x
+    crew = at_fasteners(document)
+    first, other = crew.state.order
+    crew.walk(until=f"fasteners.anchor:{first}")
+    assert dist(hole(crew.state, other), crew.state.pilots[first]) == 12
+    crew.do(f"fasteners.anchor:{first}")
+    opened = crew.state.holes[first]
+    assert 12.5 - 1e-6 <= dist(hole(crew.state, other), opened) < 13.5
+    assert crew.status(f"fasteners.mark:{other}") == "ready"
+
+
+def test_a_seat_piloted_on_an_old_mark_stays_on_it_even_if_nobody_could_tell_what_was_met() -> None:
+    """Else it is marked once more beside its own pilot, nearer than a bit keeps straight."""
+    crew = at_fasteners(TWO)
+    first, other, *_ = crew.state.order
+    crew.walk(until=f"fasteners.measure:{first}")
+    pencilled = hole(crew.state, other)
+    x, y = crew.state.marks_mm[first]
+    crew.measure(first, x, y + 3)
+    assert hole(crew.state, other) != pencilled
+    crew.record(f"fasteners.pilot:{other}", {"met": "unclear"})
+    assert crew.state.pilots[other] == pencilled
+    assert hole(crew.state, other) == pencilled
+
+
 def test_a_new_hole_for_a_screw_stays_in_the_stud_the_pilot_found() -> None:
     crew = at_fasteners(ONE)
     crew.walk(until="fasteners.pilot:A1")
@@ -402,8 +431,8 @@ class Wall:
         for seat in (*after.pilots, *after.holes):
             mark = after.marked[seat]
             place = (mark.seat_mm[0], mark.hole_y_mm)
-            at = self.live.get(seat, (place, False))[0]
-            self.live[seat] = (at, seat in after.holes)
+            # a reading taken back, or measured again as planned, no longer says where it is
+            self.live[seat] = (place, seat in after.holes)
         for seat in self.live:
             read = self.read(after, seat)
             if read is not None:

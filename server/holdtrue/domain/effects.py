@@ -144,11 +144,11 @@ def _piloted(state: JobState, seat: str, record: Record, entry: Recorded) -> Job
     state = replace(state, pilots={seat: _hole_mm(state, seat), **state.pilots})
     if met == "unclear":
         records = {k: v for k, v in state.records.items() if k != record.task}
-        return replace(state, records=records)
+        return remarked(replace(state, records=records))
     row = state.seat(seat)
     believed = Behind(into=row.into, material=row.material)
     if met == "wood" and believed.into == "backed":
-        return state
+        return remarked(state)
     material, known = "wood" if met == "wood" else None, known_behind(state, seat)
     behind = found_behind(cast(Any, MET_FOUND[met]), cast(Any, material), known)
     chosen = dict(state.chosen)
@@ -159,8 +159,9 @@ def _piloted(state: JobState, seat: str, record: Record, entry: Recorded) -> Job
 
 
 def _anchored(state: JobState, seat: str, record: Record, entry: Recorded) -> JobState:
+    """The hole is open: the marks left keep off it by more than off its pilot."""
     state = _drilled(state, seat)
-    return replace(state, holes={**state.holes, seat: _hole_mm(state, seat)})
+    return remarked(replace(state, holes={**state.holes, seat: _hole_mm(state, seat)}))
 
 
 def _drilled(state: JobState, seat: str) -> JobState:

@@ -2,7 +2,7 @@
 
 import { SAME_MM, apart } from "./clear.js";
 import { givenUp, knownBehind } from "./holes.js";
-import { withBacking } from "./planning.js";
+import { remarked, withBacking } from "./planning.js";
 import { without } from "./problem.js";
 import { foundBehind, intoWanted } from "./wall.js";
 
@@ -37,21 +37,21 @@ function drilledAt(state, seat) {
   return { drilled, hole: [x, y] };
 }
 
-/** @type {(state: State, seat: string) => State} */
+/** The marks left keep off an open hole by more than off its pilot. @type {(state: State, seat: string) => State} */
 export function anchored(state, seat) {
   const { drilled, hole } = drilledAt(state, seat);
-  return { ...drilled, holes: { ...drilled.holes, [seat]: hole } };
+  return remarked({ ...drilled, holes: { ...drilled.holes, [seat]: hole } });
 }
 
 /** @type {(state: State, seat: string, met: string) => State} */
 export function piloted(state, seat, met) {
   const at = drilledAt(state, seat);
   const drilled = { ...at.drilled, pilots: { [seat]: at.hole, ...at.drilled.pilots } };
-  if (met === "unclear") return drilled;
+  if (met === "unclear") return remarked(drilled);
   const into = MET.get(met);
   if (!into) throw new RangeError(`a pilot meets nothing, wood, steel or masonry, not ${met}`);
   const believed = state.now[seat];
-  if (met === "wood" && believed.into === "backed") return drilled;
+  if (met === "wood" && believed.into === "backed") return remarked(drilled);
   const behind = foundBehind(into, met === "wood" ? "wood" : null, knownBehind(drilled, seat));
   // a fastener picked for something else is no longer a choice anybody made
   const isAsBelieved = intoWanted(behind) === intoWanted(believed);
