@@ -23,7 +23,7 @@ def chance_told(site: Site) -> str:
     """The forecast before and after the last entry, as both states give it."""
     last = site.entries[-1].seq
     before, after = (jobs.state_before(site.services, site.job_id, k) for k in (last, last + 1))
-    return chance_line(before, after)
+    return " ".join(chance_line(before, after).split())
 
 
 def read_low(site: Site, by: str = "1/8") -> Screen:
