@@ -1,6 +1,6 @@
 /** Two neighbours as they should hang: the gap at either end and the step; on a slope each panel is turned about itself. */
 
-import { hungRows, panelNames } from "../core/hung.js";
+import { hungRows, isStacked, panelNames } from "../core/hung.js";
 import { seatShifts } from "../core/survey.js";
 
 /** @typedef {import("../core/problem.js").State} State */
@@ -19,13 +19,10 @@ export function plannedFacing({ problem }, where) {
 
 /** As the layout has it. @type {(problem: State["problem"], where: string) => number} */
 function plannedGap(problem, where) {
-  const { panels, neighbours } = problem.frame;
-  const [k, l] = where.split("|").map((name) => panelNames(problem).indexOf(name));
-  const [p, q] = [panels[k], panels[l]];
-  if (neighbours.some(([one, other, how]) => one === k && other === l && how === "beside")) {
-    return q.centre_mm[0] - q.width_mm / 2 - (p.centre_mm[0] + p.width_mm / 2);
-  }
-  return p.centre_mm[1] - p.height_mm / 2 - (q.centre_mm[1] + q.height_mm / 2);
+  const [p, q] = where.split("|").map((name) => problem.frame.panels[panelNames(problem).indexOf(name)]);
+  return isStacked(problem, where)
+    ? p.centre_mm[1] - p.height_mm / 2 - (q.centre_mm[1] + q.height_mm / 2)
+    : q.centre_mm[0] - q.width_mm / 2 - (p.centre_mm[0] + p.width_mm / 2);
 }
 
 /** @type {(math: State, what: string, where: string) => Live | null} */

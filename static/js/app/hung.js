@@ -1,5 +1,6 @@
 /** What the readings on hung panels and pairs of marks say, as the server judges them. */
 
+import { isStacked } from "../core/hung.js";
 import { readRise, shownRise } from "./level.js";
 import { SAME_MM, pairSeats } from "./words.js";
 
@@ -18,7 +19,7 @@ import { SAME_MM, pairSeats } from "./words.js";
 /** @typedef {import("../core/problem.js").State} State */
 
 /** @type {Record<string, number>} */
-export const AHEAD = { as_planned: 0, p: 1, q: -1 };
+const AHEAD = { as_planned: 0, p: 1, q: -1 };
 
 const READ_ON = ["panels.level", "panels.facing", "close.next_day"];
 
@@ -30,13 +31,6 @@ export function isReadingOf(task, panel) {
   const [kind, subject] = [task.split(":", 1)[0], task.slice(task.indexOf(":") + 1)];
   return READ_ON.includes(kind) && facingPanels(subject).includes(panel);
 }
-
-/**
- * Two panels that stand above each other: their gap is one of heights only.
- * @type {(problem: import("../core/problem.js").Problem, where: string) => boolean}
- */
-export const isStacked = ({ seats, rows }, where) => rows.some(([kind, label, , entries]) =>
-  kind === "gap" && label === where && entries.every(([at]) => at >= seats.length));
 
 /** What is outside of all that was read, and of the lines the whole rows make. @type {(job: Job, math: State, readings: readonly Reading[]) => Verdict[]} */
 export function outside(job, math, readings) {
@@ -78,7 +72,7 @@ function levelOff(math, panel, { values, isTapped }) {
 }
 
 /** @type {(values: Values) => number} */
-const stepOff = ({ ahead, by }) => AHEAD[ahead] * (by?.mm ?? 0);
+export const stepOff = ({ ahead, by }) => AHEAD[ahead] * (by?.mm ?? 0);
 
 /** @type {(job: Job, math: State, reading: Reading) => Verdict[]} */
 export function verdicts({ tolerance }, math, reading) {

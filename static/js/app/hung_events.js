@@ -1,6 +1,6 @@
 /** What is recorded of rings and hung panels, as events for ``core/events.js``. */
 
-import { AHEAD } from "./hung.js";
+import { stepOff } from "./hung.js";
 import { readRise } from "./level.js";
 import { kindOf, subjectOf } from "./subject.js";
 
@@ -30,8 +30,8 @@ export function hungEvent(job, { task, fields, planned }, values) {
 }
 
 /** The two ends of a gap and the step at it, off plan. @type {(values: Values, planned: Readonly<Record<string, number>>) => { first_mm: number, second_mm: number, step_mm: number }} */
-const facingOff = ({ first, second, ahead, by }, planned) => ({
-  first_mm: first.mm - planned.first, second_mm: second.mm - planned.second, step_mm: AHEAD[ahead] * (by?.mm ?? 0),
+const facingOff = (values, planned) => ({
+  first_mm: values.first.mm - planned.first, second_mm: values.second.mm - planned.second, step_mm: stepOff(values),
 });
 
 /** As advised, or the one that was made by hand. @type {(job: Job, task: string, isRead: boolean, values: Values) => Touch[]} */

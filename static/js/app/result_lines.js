@@ -1,7 +1,7 @@
 /** What a change leads to, in lines: which marks move and by how much, and where it finishes. */
 
 import { lineOf } from "../core/lines.js";
-import { isStacked } from "./hung.js";
+import { isStacked } from "../core/hung.js";
 import { KIND_WORDS, across, fmt, moveWords, residualWords } from "./words.js";
 
 /** @typedef {import("./result.js").MoveLine} MoveLine */

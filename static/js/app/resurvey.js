@@ -4,7 +4,7 @@
  * what it cannot judge waits for the server.
  */
 
-import { panelNames } from "../core/hung.js";
+import { panelNames, seatsOf } from "../core/hung.js";
 import { isClosedAt } from "../core/wall.js";
 import { isSameStand } from "./places.js";
 
@@ -32,7 +32,7 @@ export function isPlannedHere(job, step, after, task) {
   const panel = names.includes(subject) ? names.indexOf(subject) : of[seats.indexOf(subject)];
   const { frame } = after.problem;
   if (task.startsWith("work.hanger:") && !frame.panels[panel]?.is_by_hangers) return false;
-  const isLate = !isTrim && isDrilledAny(before, seats.filter((_, i) => of[i] === panel));
+  const isLate = !isTrim && isDrilledAny(before, seatsOf(before.problem, panel).map((i) => seats[i]));
   const isAgreed = ![...step.done].some((one) => one.startsWith("stand_back.")) || isSameStand(before.problem, after.problem);
   return !isLate && isAgreed && isNear(job, after, panel, task) && isSameLines(before.lines, after.lines);
 }

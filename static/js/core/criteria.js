@@ -1,6 +1,6 @@
 /** Criteria the form does not minimise, or has otherwise than they are read: the server's rows (``core/criteria.py``). */
 
-import { gapEnds, hungRows, panelNames } from "./hung.js";
+import { gapEnds, hungRows, isStacked, panelNames } from "./hung.js";
 import { plus, posesOf } from "./quality.js";
 
 /** @typedef {import("./problem.js").Problem} Problem */
@@ -32,11 +32,11 @@ export function taperRows({ frame: { panels, neighbours }, seats, shims }) {
 
 /** Outer edge against outer edge of rows; of columns it is no matter of heights. @type {(problem: Problem) => Criterion[]} */
 export function chainRows(problem) {
-  const { frame: { panels, chains, neighbours }, seats, shims } = problem;
+  const { frame: { panels, chains }, seats, shims } = problem;
   const poses = posesOf(panels, seats.length);
   return chains.flatMap((names) => {
-    const [first, second, last] = [names[0], names[1], names[names.length - 1]].map((name) => panelNames(problem).indexOf(name));
-    if (!shims || neighbours.some(([p, q, how]) => p === first && q === second && how === "above")) return [];
+    if (!shims || isStacked(problem, `${names[0]}|${names[1]}`)) return [];
+    const [first, last] = [names[0], names[names.length - 1]].map((name) => panelNames(problem).indexOf(name));
     const from = plus(poses[first].b, -panels[first].width_mm / 2, poses[first].t);
     return [criterion(plus(from, -1, plus(poses[last].b, panels[last].width_mm / 2, poses[last].t)), shims.line_mm)];
   });

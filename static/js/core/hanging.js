@@ -9,7 +9,7 @@
  */
 
 import { estimateCovariance } from "./estimates.js";
-import { hungRows, panelNames } from "./hung.js";
+import { hungRows, panelNames, seatsOf } from "./hung.js";
 import { leastSquares } from "./matrix.js";
 import { fixedFrom, placesMm } from "./solver.js";
 
@@ -78,11 +78,8 @@ function onSeats(state, known, beside) {
   return { d, p };
 }
 
-/** The seats of a panel, by their index. @type {(state: State, panel: string) => number[]} */
-function columnsOf({ problem }, panel) {
-  const k = panelNames(problem).indexOf(panel);
-  return problem.seats.flatMap((_, i) => (problem.seat_panel[i] === k ? [i] : []));
-}
+/** @type {(state: State, panel: string) => number[]} */
+const columnsOf = ({ problem }, panel) => seatsOf(problem, panelNames(problem).indexOf(panel));
 
 /** One more common error of these. @type {(p: Float64Array[], columns: readonly number[], variance: number) => void} */
 function blur(p, columns, variance) {

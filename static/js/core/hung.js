@@ -22,6 +22,15 @@ import { plus, posesOf, stepRow } from "./quality.js";
 export const panelNames = ({ frame, seats, seat_panel: of }) =>
   frame.panels.map((_, k) => panelOfSeat(seats[of.indexOf(k)]));
 
+/** Two neighbours, "p|q", that stand above each other: their gap is one of heights only. @type {(problem: Problem, where: string) => boolean} */
+export function isStacked(problem, where) {
+  const [first, second] = where.split("|").map((name) => panelNames(problem).indexOf(name));
+  return problem.frame.neighbours.some(([p, q, how]) => p === first && q === second && how === "above");
+}
+
+/** The seats of a panel, by their index. @type {(problem: Problem, panel: number) => number[]} */
+export const seatsOf = ({ seats, seat_panel: of }, panel) => seats.flatMap((_, i) => (of[i] === panel ? [i] : []));
+
 /** Rows over all deviations, by what is read: "level A", "gap first A|B", "gap second A|B", "step A|B". @type {(problem: Problem) => Map<string, number[]>} */
 export function hungRows(problem) {
   const { frame: { panels, neighbours }, seats } = problem;

@@ -6,7 +6,7 @@
 
 import { chainRows, gapRows, taperRows } from "./criteria.js";
 import { bearingMm } from "./planning.js";
-import { panelNames } from "./hung.js";
+import { panelNames, seatsOf } from "./hung.js";
 import { fixedFrom } from "./solver.js";
 
 /** @typedef {import("./problem.js").State} State */
@@ -45,7 +45,7 @@ function openRings({ problem, set, lifted, raisedMm }, seat) {
   const order = Object.keys(raisedMm);
   const before = new Set(seat in raisedMm ? order.slice(0, order.indexOf(seat)) : order);
   return problem.frame.panels.flatMap(({ shims_mm: planned }, k) => {
-    const own = problem.seats.flatMap((_, i) => (problem.seat_panel[i] === k ? [i] : []));
+    const own = seatsOf(problem, k);
     const isOpen = planned > 0 && !lifted.includes(names[k]) && own.every((i) => problem.seats[i] in set);
     const left = own.filter((i) => isOpen && !before.has(problem.seats[i]));
     return left.length ? [left] : [];
@@ -63,8 +63,18 @@ function inRings({ problem, raisedMm, happened }) {
   return now;
 }
 
+/** The same for every ring of a state. @type {WeakMap<State, Columns>} */
+const known = new WeakMap();
+
 /** @type {(state: State) => Columns} */
-function columnsOf({ form, problem, set }) {
+function columnsOf(state) {
+  const columns = known.get(state) ?? columnsFor(state);
+  known.set(state, columns);
+  return columns;
+}
+
+/** @type {(state: State) => Columns} */
+function columnsFor({ form, problem, set }) {
   const n = form.seats.length;
   const own = form.rows.filter(({ kind }) => kind !== "gap").map(({ entries, toleranceMm }) => ({ entries, toleranceMm }));
   const rows = [...own, ...gapRows(problem), ...taperRows(problem), ...chainRows(problem)]
