@@ -145,10 +145,10 @@ def _own_problem(standing: Standing, panel: int, deviation: Vector) -> Problem:
     )
 
 
-def trim_later(standing: Standing, *, reading_u_mm: float = RULE_U_MM) -> Choice:
+def trim_later(standing: Standing) -> Choice:
     """Carry on, and trim what is outside once it hangs.
 
-    Parameters: standing; reading_u_mm of level, gap and step on the hung panels [mm], > 0.
+    Parameters: standing; lengths [mm].
     Returns: Choice; its touches are those for the predicted finish.
     Raises: KeyError for an unknown seat.
     Source: module head.
@@ -158,10 +158,7 @@ def trim_later(standing: Standing, *, reading_u_mm: float = RULE_U_MM) -> Choice
     trim = find_trim(problem)
     after = after_trim_mm(form, standing.job, deviation, trim)
     base = _outlook(standing, "trim later", after=after)
-    chance = base.trimmed
-    if reading_u_mm != RULE_U_MM:
-        chance = _trimmed_chance(standing, problem, played(standing), reading_u_mm)
-    return replace(base, chance=chance, trimmed=chance, touches=trim.touches)
+    return replace(base, chance=base.trimmed, touches=trim.touches)
 
 
 def played(standing: Standing) -> Vector:
@@ -191,7 +188,7 @@ def trimmed_chance(standing: Standing, ends_mm: Vector) -> float:
     Raises: KeyError for an unknown seat.
     Source: module head.
     """
-    return _trimmed_chance(standing, _to_trim(standing)[1], ends_mm, RULE_U_MM)
+    return _trimmed_chance(standing, _to_trim(standing)[1], ends_mm)
 
 
 def _to_trim(standing: Standing) -> tuple[Vector, Problem]:
@@ -201,9 +198,7 @@ def _to_trim(standing: Standing) -> tuple[Vector, Problem]:
     return deviation, trim_problem(standing.job, standing.goal, deviation, standing.kit)
 
 
-def _trimmed_chance(
-    standing: Standing, problem: Problem, ends_mm: Vector, reading_u_mm: float
-) -> float:
+def _trimmed_chance(standing: Standing, problem: Problem, ends_mm: Vector) -> float:
     goal = standing.goal
     mean, covariance = ends_mm.mean(axis=0), np.cov(ends_mm.T)
     before = hang_on_seats(
@@ -215,7 +210,7 @@ def _trimmed_chance(
     design = np.array(list(hung_rows(standing.job, standing.arrangement).values()))
     left = before.covariance_mm2
     if len(design):
-        left = update_gain(left, design, np.full(len(design), reading_u_mm))[1]
+        left = update_gain(left, design, np.full(len(design), RULE_U_MM))[1]
     size = len(mean)
     points = normal_points(2 * size, _POINTS)
     spread_of_read = _root(before.covariance_mm2 - left)
@@ -348,7 +343,7 @@ def _outlook(
         worst_share=float(shares[worst]),
         worst_label=f"{goal.kinds[worst]} {goal.labels[worst]}",
         chance=chance,
-        trimmed=max(chance, _trimmed_chance(standing, problem, ends, RULE_U_MM)),
+        trimmed=max(chance, _trimmed_chance(standing, problem, ends)),
         marks_mm=marks,
     )
 

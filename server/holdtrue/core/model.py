@@ -324,6 +324,11 @@ class PlannedSeat:
     safe: float = 1.0
     """Loads are checked times this: above 1 where the mass is estimated."""
 
+    @property
+    def drop_mm(self) -> float:
+        """Hole down to seat; 0 where no fastener is listed for what is behind."""
+        return self.fastener.drop_mm if self.fastener else 0.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:

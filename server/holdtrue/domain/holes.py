@@ -37,7 +37,7 @@ def made_at(state: JobState, seat: str) -> Point | None:
     if hole is None or not is_read:
         return hole
     row, (x, y) = state.seat(seat), state.set_mm[seat]
-    return (x, y + (row.fastener.drop_mm if row.fastener else 0.0))
+    return (x, y + row.drop_mm)
 
 
 def given_up(

@@ -168,7 +168,7 @@ def current(state: JobState, places: Mapping[str, Point]) -> Plan:
 
 
 def _drops(plan: Plan) -> dict[str, float]:
-    return {s.seat: s.fastener.drop_mm if s.fastener else 0.0 for s in plan.seats}
+    return {seat.seat: seat.drop_mm for seat in plan.seats}
 
 
 def with_backing(

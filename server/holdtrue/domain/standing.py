@@ -106,7 +106,7 @@ def errors_of(
         shims=shims,
         grid=Grid(
             graduation_mm=job.graduation_mm,
-            drop_mm={s.seat: s.fastener.drop_mm if s.fastener else 0.0 for s in plan.seats},
+            drop_mm={seat.seat: seat.drop_mm for seat in plan.seats},
             stay=stay,
         ),
     )

@@ -308,8 +308,7 @@ def _measure(pane: Pane, base: Shown) -> Shown:
 
 
 def _drop_words(here: Here, seat: str) -> str:
-    fastener = here.state.seat(seat).fastener
-    drop = fastener.drop_mm if fastener else 0.0
+    drop = here.state.seat(seat).drop_mm
     if abs(drop) < SAME_MM:
         return ""
     way = "below" if drop > 0 else "above"
