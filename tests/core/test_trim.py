@@ -185,6 +185,14 @@ def by_integer_programming(problem: Problem) -> Cost | None:
     return int(lifts.sum()), int(on.sum())
 
 
+def assert_as_few(problem: Problem, found: Trim) -> None:
+    """Inside where integer programming says that it can be, by as few lift-offs and touches."""
+    wanted = by_integer_programming(problem)
+    assert (wanted is None) == (worst_share(problem, found) > 1.0 + 1e-9)
+    if wanted is not None:
+        assert cost(found) == wanted
+
+
 def cost(trim: Trim) -> Cost:
     return len(trim.lift_offs), len(trim.touches)
 
@@ -229,10 +237,7 @@ def test_among_equals_it_comes_deepest_inside_with_the_least_movement(seed: int)
 def test_integer_programming_finds_as_few(seed: int) -> None:
     problem = random_problem(seed)
     found = find_trim(problem)
-    wanted = by_integer_programming(problem)
-    assert (wanted is None) == (worst_share(problem, found) > 1.0 + 1e-9)
-    if wanted is not None:
-        assert cost(found) == wanted
+    assert_as_few(problem, found)
 
 
 @settings(max_examples=100)
@@ -282,10 +287,7 @@ JOBS = {
 def test_integer_programming_finds_as_few_on_whole_works(name: str, seed: int) -> None:
     problem = hung_job(JOBS[name], seed)
     found = find_trim(problem)
-    wanted = by_integer_programming(problem)
-    assert (wanted is None) == (worst_share(problem, found) > 1.0 + 1e-9)
-    if wanted is not None:
-        assert cost(found) == wanted
+    assert_as_few(problem, found)
     assert found.is_proven
 
 
@@ -295,10 +297,7 @@ def test_two_rows_of_four_are_settled(seed: int) -> None:
     problem = hung_job(in_rows(4), seed)
     found = find_trim(problem)
     assert found.is_proven
-    wanted = by_integer_programming(problem)
-    assert (wanted is None) == (worst_share(problem, found) > 1.0 + 1e-9)
-    if wanted is not None:
-        assert cost(found) == wanted
+    assert_as_few(problem, found)
 
 
 @pytest.mark.parametrize("columns", [2, 3])
@@ -319,10 +318,7 @@ def test_a_long_row_of_random_errors_is_settled(count: int, seed: int) -> None:
     problem = hung_job(row(*[panel(name) for name in "ABCDEFGHJKLM"[:count]]), seed)
     found = find_trim(problem)
     assert found.is_proven
-    wanted = by_integer_programming(problem)
-    assert (wanted is None) == (worst_share(problem, found) > 1.0 + 1e-9)
-    if wanted is not None:
-        assert cost(found) == wanted
+    assert_as_few(problem, found)
 
 
 @settings(max_examples=100)
@@ -358,10 +354,7 @@ def test_a_whole_line_is_kept_to_by_panels_that_are_far_apart(seed: int) -> None
 def test_integer_programming_finds_as_few_on_the_worked_job(seed: int) -> None:
     problem = hung_job(tidewrack(), seed, spread_mm=0.8)
     found = find_trim(problem)
-    wanted = by_integer_programming(problem)
-    assert (wanted is None) == (worst_share(problem, found) > 1.0 + 1e-9)
-    if wanted is not None:
-        assert cost(found) == wanted
+    assert_as_few(problem, found)
     assert found.is_proven
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.e2e.offline.fieldwork import has_the_job, offline, open_task, prepared
+from tests.e2e.offline.fieldwork import Job, has_the_job, offline, open_task, prepared
 from tests.e2e.people import Crew, Person
 from tests.e2e.server import Server
 
@@ -26,6 +26,14 @@ COUNTED_LOCKS = """
 HELD = "window.locks.map((lock) => lock.released)"
 
 
+def joined(server: Server, crew: Crew, job: Job, hand: str) -> Person:
+    """Ivo, with the job on a phone held in that hand."""
+    ivo = crew.person("Ivo")
+    ivo.join(server.address, job.code, tape="Inch fractions", hand=hand)
+    has_the_job(ivo)
+    return ivo
+
+
 @pytest.mark.parametrize("hand", ["Left hand", "Right hand"])
 def test_every_main_action_is_under_the_thumb_of_that_hand(
     server: Server, crew: Crew, hand: str
@@ -33,9 +41,7 @@ def test_every_main_action_is_under_the_thumb_of_that_hand(
     """In the lower third, 48 px at least, the main one on the hand's own side."""
     job = prepared(server, until="panels.level:A")
     server.start()
-    ivo = crew.person("Ivo")
-    ivo.join(server.address, job.code, tape="Inch fractions", hand=hand)
-    has_the_job(ivo)
+    ivo = joined(server, crew, job, hand)
     for task in TASKS:
         ivo.page.goto(f"{server.address}/jobs/{job.id}/phone/{task}?again=1")
         for width in WIDTHS_PX:
@@ -89,9 +95,7 @@ def test_a_reading_is_typed_and_recorded_without_scrolling(
     """All it asks for stands over the two big buttons, whole, and large enough to be read."""
     job = prepared(server, until="secure.lock:A")
     server.start()
-    ivo = crew.person("Ivo")
-    ivo.join(server.address, job.code, tape="Inch fractions", hand=hand)
-    has_the_job(ivo)
+    ivo = joined(server, crew, job, hand)
     ivo.page.set_viewport_size({"width": 360, "height": 740})
     for task in READINGS:
         ivo.page.goto(f"{server.address}/jobs/{job.id}/phone/{task}?again=1")

@@ -114,6 +114,13 @@ def log_of(server: Server, job: Job) -> tuple[Entry, ...]:
         return services.store.read(jobs.stream_of(job.id))
 
 
+def log_without_refusals(server: Server, job: Job) -> tuple[Entry, ...]:
+    """The same; nothing that came in was refused and parked."""
+    entries = log_of(server, job)
+    assert [e.type for e in entries if e.type == "EntryParked"] == []
+    return entries
+
+
 def recorded(entries: tuple[Entry, ...]) -> list[str]:
     """The tasks in the order they were stored."""
     return [str(e.body["task"]) for e in entries if e.type == "TaskRecorded"]
@@ -121,6 +128,14 @@ def recorded(entries: tuple[Entry, ...]) -> list[str]:
 
 def of_task(entries: tuple[Entry, ...], task: str) -> list[Entry]:
     return [e for e in entries if e.body.get("task") == task]
+
+
+def two_at(server: Server, crew: Crew, job: Job, task: str) -> tuple[Person, Person]:
+    """Two installers, each with the same task open on a phone."""
+    ivo, vera = installer(crew, server, job), installer(crew, server, job, "Vera Vise")
+    open_task(ivo, server, job, task)
+    open_task(vera, server, job, task)
+    return ivo, vera
 
 
 def open_task(person: Person, server: Server, job: Job, task: str) -> None:

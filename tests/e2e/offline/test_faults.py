@@ -24,6 +24,7 @@ from tests.e2e.offline.fieldwork import (
     prepared,
     recorded,
     switch_off,
+    two_at,
     unsent,
     with_the_lead,
 )
@@ -258,9 +259,7 @@ def test_a_refused_entry_is_parked_for_the_lead_and_settled(server: Server, crew
     server.start()
     lea = crew.person("Lea Leadbetter")
     lea.become_lead(server.lead_link)
-    ivo, vera = installer(crew, server, job), installer(crew, server, job, "Vera Vise")
-    open_task(ivo, server, job, MEASURE)
-    open_task(vera, server, job, MEASURE)
+    ivo, vera = two_at(server, crew, job, MEASURE)
     with vera.watch.refused(409), vera.watch.cut_off():
         vera.context.set_offline(True)
         measure(vera, "5 1/8")

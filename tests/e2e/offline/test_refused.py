@@ -21,6 +21,7 @@ from tests.e2e.offline.fieldwork import (
     prepared,
     recorded,
     switch_off,
+    two_at,
     unsent,
     with_the_lead,
 )
@@ -39,9 +40,7 @@ def both_measure(
     server: Server, crew: Crew, job: Job, before_sending: Callable[[Person], object] | None = None
 ) -> Person:
     """Ivo's reading of C1 is stored; Vera's of the same seat comes later and is refused."""
-    ivo, vera = installer(crew, server, job), installer(crew, server, job, "Vera Vise")
-    open_task(ivo, server, job, MEASURE)
-    open_task(vera, server, job, MEASURE)
+    ivo, vera = two_at(server, crew, job, MEASURE)
     with vera.watch.refused(409), vera.watch.cut_off():
         vera.context.set_offline(True)
         measure(vera, "5 1/8")
@@ -138,9 +137,7 @@ def test_what_reaches_the_lead_after_a_reload_is_said_to_be_there(
         else:
             route.abort()
 
-    ivo, vera = installer(crew, server, job), installer(crew, server, job, "Vera Vise")
-    open_task(ivo, server, job, MEASURE)
-    open_task(vera, server, job, MEASURE)
+    ivo, vera = two_at(server, crew, job, MEASURE)
     with vera.watch.refused(409), vera.watch.cut_off():
         vera.context.set_offline(True)
         measure(vera, "5 1/8")
@@ -207,9 +204,7 @@ def test_a_form_in_hand_follows_when_what_it_counted_on_is_refused(
 def test_a_refused_photo_reaches_the_lead_who_can_open_it(server: Server, crew: Crew) -> None:
     job = prepared(server, until="close.photo")
     server.start()
-    ivo, vera = installer(crew, server, job), installer(crew, server, job, "Vera Vise")
-    open_task(ivo, server, job, "close.photo")
-    open_task(vera, server, job, "close.photo")
+    ivo, vera = two_at(server, crew, job, "close.photo")
     with vera.watch.refused(409), vera.watch.cut_off():
         vera.context.set_offline(True)
         vera.page.evaluate("document.querySelector('h1').style.letterSpacing = '9px'")
@@ -242,9 +237,7 @@ def test_the_lead_sees_where_a_refused_hole_is_and_records_it_there(
     anchor = "fasteners.anchor:C1"
     job = prepared(server, until=anchor)
     server.start()
-    ivo, vera = installer(crew, server, job), installer(crew, server, job, "Vera Vise")
-    open_task(ivo, server, job, anchor)
-    open_task(vera, server, job, anchor)
+    ivo, vera = two_at(server, crew, job, anchor)
     with vera.watch.refused(409), vera.watch.cut_off():
         vera.context.set_offline(True)
         vera.do(anchor)

@@ -12,6 +12,7 @@ from tests.e2e.offline.fieldwork import (
     Job,
     installer,
     log_of,
+    log_without_refusals,
     of_task,
     offline,
     prepare,
@@ -74,8 +75,7 @@ def assert_as_online(
     shown: dict[str, tuple[float, float]],
 ) -> None:
     """What was recorded away is what the same readings come to with the network."""
-    entries = log_of(server, away)
-    assert [e.type for e in entries if e.type == "EntryParked"] == []
+    entries = log_without_refusals(server, away)
     readings = {str(e.body["task"]): typed(e.body["values"]) for e in entries if is_measured(e)}
     assert set(readings) == measured
     with server.opened() as services:
@@ -131,8 +131,7 @@ def test_a_seat_that_comes_where_its_load_was_not_checked_waits_for_the_lead(
     ivo.go_to("Mark D2")
     expect(ivo.main).to_contain_text("D2")
     switch_off(server, crew)
-    entries = log_of(server, job)
-    assert [e.type for e in entries if e.type == "EntryParked"] == []
+    entries = log_without_refusals(server, job)
     assert len(of_task(entries, "fasteners.anchor:C1")) == 1
 
 
@@ -233,8 +232,7 @@ def test_a_rail_read_otherwise_leaves_only_its_own_load_to_the_server(
         expect(ivo.main).to_contain_text("Send first: the server checks the load at B1 again")
     assert ivo.task == "fasteners.mark:B1"
     switch_off(server, crew)
-    entries = log_of(server, job)
-    assert [e.type for e in entries if e.type == "EntryParked"] == []
+    entries = log_without_refusals(server, job)
     assert len(of_task(entries, "fasteners.measure:C2")) == 1
 
 
@@ -277,8 +275,7 @@ def test_what_is_between_the_studs_is_planned_for_without_network(
     expect(ivo.main).to_contain_text("board screw")
     assert ivo.main.locator(".number-row").all_inner_texts() == shown
     switch_off(server, crew)
-    entries = log_of(server, away)
-    assert [e.type for e in entries if e.type == "EntryParked"] == []
+    entries = log_without_refusals(server, away)
     mark = of_task(entries, "fasteners.mark:B2")[0].body["mark"]
     assert mark["fastener"] == "board screw"
     with server.opened() as services:
