@@ -55,7 +55,8 @@ function formScreen(app, task, { edge, again, kept, what, saved }) {
 function unadvised(main) {
   main.querySelector('button[value="as_planned"]')?.remove();
   main.querySelector('.thumb button[value="measured"]')?.classList.add("button-main");
-  for (const old of main.querySelectorAll(".task-line, .numbers, .fold")) old.remove();
+  // nor are there numbers to read out
+  for (const old of main.querySelectorAll(".task-line, .numbers, .fold, .ask-row .button")) old.remove();
   main.querySelector("form")?.before(made("p", "task-line", BY_THE_SERVER));
 }
 

@@ -66,6 +66,7 @@ def test_a_reading_on_a_hung_panel_says_which_marks_move_without_network(
         ivo.go_to("Trim C")
         expect(ivo.main).to_contain_text("comes with the server's answer")
         assert not ivo.button("Done as advised").count()
+        assert not ivo.main.get_by_role("link", name="Read out").count()
         ivo.go_to("Mark B1")
         assert ivo.task == "fasteners.mark:B1"
         here = ivo.main.locator(".number-row").all_inner_texts()
