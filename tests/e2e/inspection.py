@@ -3,9 +3,10 @@
 A ``Watch`` sits on one page of the browser and notes what should not happen there: words on the
 console (a blocked script or style says so there), scripts that throw, requests that fail, answers
 that refuse. An ``Inspection`` looks at each screen as it comes: no sideways scrolling at 390 and
-320 px nor with text twice as large, nothing to tap smaller than a thumb, no drawing without words,
-no number in hand too small for arm's length; and in both looks nothing axe objects to and no text,
-large or in a drawing, in less contrast than 7:1.
+320 px, with text twice as large, nor with the whole page twice as large, where the main action can
+be scrolled to; nothing to tap smaller than a thumb, no length on a phone parted at a line's end, no
+drawing without words, no number in hand too small for arm's length; and in both looks nothing axe
+objects to and no text, large or in a drawing, in less contrast than 7:1.
 Both collect; the test fails at its end with the whole list.
 """
 
@@ -23,6 +24,8 @@ from playwright.sync_api import ConsoleMessage, Page, Request, Response
 AXE = Path(__file__).parent / "vendor" / "axe-4.14.1.min.js"
 RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa")
 WIDTHS_PX = (390, 320)
+ZOOMED_PX = {"width": 195, "height": 422}
+"""What a phone of 390 by 844 has room for when its pages are twice as large."""
 THUMB_PX = 48
 LOOKS = ("daylight", "dark")
 """They differ in colours alone, all of them by this one attribute of the page."""
@@ -121,6 +124,33 @@ _SMALL = """
     return { text: e.textContent.trim() || e.outerHTML.slice(0, 80), width, height };
   }).filter(({ width, height }) => width && Math.min(width, height) < least - 0.01)
   .map(({ text, width, height }) => `${text} ${width.toFixed(1)} x ${height.toFixed(1)}`)
+"""
+_PARTED = """
+() => {
+  const length = /\\d[\\d./]*(?:\\s\\d+\\/\\d+)?\\s(?:in|mm|cm|ft)\\b/g;
+  const texts = document.createTreeWalker(document.querySelector("main.task") ?? new Text(), 4);
+  const found = [];
+  while (texts.nextNode()) {
+    const { data, parentElement } = texts.currentNode;
+    if (!parentElement.checkVisibility() || parentElement.closest("svg, title")) continue;
+    for (const { index, 0: words } of data.matchAll(length)) {
+      const range = new Range();
+      range.setStart(texts.currentNode, index);
+      range.setEnd(texts.currentNode, index + words.length);
+      const lines = new Set([...range.getClientRects()].map(({ top }) => Math.round(top)));
+      if (lines.size > 1) found.push(`"${words}" in "${data.trim().slice(0, 80)}"`);
+    }
+  }
+  return found;
+}
+"""
+_OUT_OF_REACH = """
+() => [...document.querySelectorAll(".thumb > .button")].filter((e) => {
+  e.scrollIntoView({ block: "center" });
+  const { x, y, width, height } = e.getBoundingClientRect();
+  const top = document.elementFromPoint(x + width / 2, y + height / 2);
+  return !e.closest("[inert]") && !e.disabled && e.checkVisibility() && !e.contains(top);
+}).map((e) => e.outerHTML.slice(0, 120))
 """
 _TEXT = "(size) => { document.documentElement.style.fontSize = size; }"
 TEXT_SIZE = "200%"
@@ -239,12 +269,21 @@ def inspect(page: Page) -> list[str]:
         faults += [f"too small for a thumb at {width} px: {target}" for target in small]
         fine = page.evaluate(_FINE, {".number-hand": HAND_PX, ".readout-number": READOUT_PX})
         faults += [f"too fine for arm's length at {width} px: {number}" for number in fine]
+        parted = page.evaluate(_PARTED)
+        faults += [f"parted at the end of a line at {width} px: {length}" for length in parted]
     page.set_viewport_size({"width": WIDTHS_PX[0], "height": size["height"]})
     page.evaluate(_TEXT, TEXT_SIZE)
     if page.evaluate("document.documentElement.scrollWidth") > WIDTHS_PX[0]:
         wide = page.evaluate(_WIDE, WIDTHS_PX[0])
         faults.append(f"scrolls sideways with text at {TEXT_SIZE}: {wide}")
     page.evaluate(_TEXT, "")
+    page.set_viewport_size(ZOOMED_PX)
+    if page.evaluate("document.documentElement.scrollWidth") > ZOOMED_PX["width"]:
+        wide = page.evaluate(_WIDE, ZOOMED_PX["width"])
+        faults.append(f"scrolls sideways twice as large: {wide}")
+    hidden = page.evaluate(_OUT_OF_REACH)
+    faults += [f"out of reach twice as large: {button}" for button in hidden]
+    page.evaluate("scrollTo(0, 0)")
     page.set_viewport_size(size)
     faults += [f"a drawing without words: {one}" for one in page.evaluate(_WORDLESS)]
     return faults + in_both_looks(page)

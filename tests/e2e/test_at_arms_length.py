@@ -72,12 +72,25 @@ def assert_in_reach(page: Page, task: str, width: int) -> list[float]:
 READINGS = (
     *("work.hanger:A1", "work.spacing:A1-A2", "level.line:1"),
     *("fasteners.measure:C1", "fasteners.measure:A1", "fasteners.again:C1", "panels.level:A"),
+    *("reference.mark", "reference.floor", "reference.bow"),
 )
+FIRST = {
+    "panels.facing:B|C": ("first", "second"),
+    "fasteners.cross:A1-A2": ("distance", "higher", "by"),
+    "reference.ends": ("left", "right"),
+    "level.check": ("instrument", "over", "miss"),
+}
+"""They ask for more than a small phone shows at once, or for what need not be: what is asked for
+first, by its inputs."""
+LONG = {"in": "116 39/64", "mm": "12345.6"}
 ABOVE_THE_BAR = """
-() => {
+(names) => {
   const bar = document.querySelector(".thumb").getBoundingClientRect().top;
+  const isAsked = (field) => names
+    ? names.some((name) => field?.querySelector(`[name="${name}"]`))
+    : !field?.querySelector(".hint");
   return [...document.querySelectorAll("#task-form .nudge > *, #task-form .seg")]
-    .filter((e) => e.checkVisibility() && !e.closest(".field")?.querySelector(".hint"))
+    .filter((e) => e.checkVisibility() && isAsked(e.closest(".field")))
     .map((e) => ({
       words: e.getAttribute("aria-label") ?? e.textContent,
       isReached: e.getBoundingClientRect().bottom <= bar,
@@ -94,19 +107,53 @@ def test_a_reading_is_typed_and_recorded_without_scrolling(
 ) -> None:
     """All it asks for stands over the two big buttons, whole, and large enough to be read."""
     job = prepared(server, until="secure.lock:A")
+    begun = prepared(server, until="fasteners.pair:C1-C2")
     server.start()
     ivo = joined(server, crew, job, hand)
     ivo.page.set_viewport_size({"width": 360, "height": 740})
-    for task in READINGS:
-        ivo.page.goto(f"{server.address}/jobs/{job.id}/phone/{task}?again=1")
-        ivo.page.wait_for_selector('html[data-app="ready"]', state="attached")
-        shown = ivo.page.evaluate(ABOVE_THE_BAR)
-        assert shown, task
-        for one in shown:
-            assert one["isReached"], (task, one)
-            assert one["isWhole"], (task, one)
-            assert (one["px"] or 40) >= 40, (task, one)
-        assert ivo.page.evaluate("scrollY") == 0
+    for task in (*READINGS, *FIRST):
+        open_again(ivo.page, server, job, task)
+        assert_over_the_bar(ivo.page, task)
+    # its two marks are pencilled, and no seat is set yet
+    vera = joined(server, crew, begun, hand)
+    vera.page.set_viewport_size({"width": 360, "height": 740})
+    open_again(vera.page, server, begun, "fasteners.pair:C1-C2")
+    assert_over_the_bar(vera.page, "fasteners.pair:C1-C2", ("spacing", "higher", "by"))
+
+
+def open_again(page: Page, server: Server, job: Job, task: str) -> None:
+    page.goto(f"{server.address}/jobs/{job.id}/phone/{task}?again=1")
+    page.wait_for_selector('html[data-app="ready"]', state="attached")
+
+
+def assert_over_the_bar(page: Page, task: str, first: tuple[str, ...] | None = None) -> None:
+    shown = page.evaluate(ABOVE_THE_BAR, first or FIRST.get(task))
+    assert shown, task
+    for one in shown:
+        assert one["isReached"], (task, one)
+        assert one["isWhole"], (task, one)
+        assert (one["px"] or 40) >= 40, (task, one)
+    assert page.evaluate("scrollY") == 0
+
+
+@pytest.mark.parametrize("unit", LONG)
+def test_a_long_number_is_seen_whole(server: Server, crew: Crew, unit: str) -> None:
+    """Ten feet to the 64th, or a dozen metres: no digit is cut off, and no unit stands on one."""
+    job = prepared(server, until="secure.lock:A")
+    server.start()
+    ivo = crew.person("Ivo")
+    tape = {"in": "Inch fractions", "mm": "Millimetres"}[unit]
+    ivo.join(server.address, job.code, tape=tape, hand="Left hand")
+    for task in (*READINGS, *FIRST, "fasteners.pair:A1-A2"):
+        open_again(ivo.page, server, job, task)
+        for width in WIDTHS_PX:
+            ivo.page.set_viewport_size({"width": width, "height": 740})
+            for field in ivo.page.locator("#task-form .nudge").all():
+                number = field.locator("input")
+                number.fill(LONG[unit])
+                ivo.wait_for_echo(str(number.get_attribute("name")))
+                assert number.evaluate("(one) => one.scrollWidth <= one.clientWidth"), (task, width)
+                assert not field.locator(".nudge-unit").is_visible()
 
 
 def test_choices_stand_beside_each_other_and_show_all_their_words(

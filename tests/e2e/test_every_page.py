@@ -97,6 +97,14 @@ def test_an_inspection_sees_what_is_wrong(server: Server, crew: Crew) -> None:
         const thumb = document.createElement("div");
         thumb.className = "thumb";
         thumb.innerHTML = "<a href='/'>x</a>";
+        const under = document.createElement("div");
+        under.className = "thumb";
+        under.innerHTML = "<a class='button' href='/'>under</a>";
+        const lid = document.createElement("i");
+        lid.style.cssText = "position: fixed; inset: 0; z-index: 9; pointer-events: auto";
+        const parted = document.createElement("p");
+        parted.textContent = "20 3/4 in";
+        parted.style.width = "5ch";
         const dark = document.createElement("p");
         dark.textContent = "dark on dark";
         dark.style.color = "#0a3d91";
@@ -107,14 +115,19 @@ def test_an_inspection_sees_what_is_wrong(server: Server, crew: Crew) -> None:
         const drawn = document.createElement("div");
         drawn.innerHTML = `<svg viewBox="0 0 90 40"><rect width="90" height="40" fill="#777"/>
           <text x="9" y="30" font-size="30" fill="#555">48</text></svg>`;
-        document.getElementById("main").append(wide, thumb, dark, hand, drawn);
+        const main = document.getElementById("main");
+        main.classList.add("task");
+        main.append(wide, thumb, under, lid, parted, dark, hand, drawn);
     """)
     found = inspect(someone.page)
     in_order = iter(found)
     for words in (
         *("sideways at 390 px", "thumb at 390 px", "arm's length at 390 px"),
+        'parted at the end of a line at 390 px: "20 3/4 in"',
         *("sideways at 320 px", "thumb at 320 px", "arm's length at 320 px"),
-        *("sideways with text at 200%", "a drawing without words"),
+        'parted at the end of a line at 320 px: "20 3/4 in"',
+        *("sideways with text at 200%", "sideways twice as large", "out of reach twice as large"),
+        "a drawing without words",
         *("daylight: label", "daylight: pale: 1.66:1 <text"),
         *("dark: color-contrast", "dark: label", "dark: pale: 1.87:1 <p", "dark: pale: 1.66:1 <t"),
     ):

@@ -25,7 +25,7 @@ TOOLS: tuple[str, ...] = (
     "Plumb line, straightedge",
     "Detector for studs, cables and pipes",
     "Low-tack tape, paper tape, pencil",
-    "Thin shims for the rings: 0.5 mm, or 1/64 in",
+    "Thin shims for the rings: 0.5\xa0mm, or 1/64\xa0in",
     "Glasses, mask, gloves",
 )
 

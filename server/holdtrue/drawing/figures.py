@@ -55,22 +55,22 @@ def _floor(y: float) -> list[Element]:
 
 def _venue_mark() -> Drawn:
     """Does the venue's mark mean the work's centre, its edge or a height?"""
-    drawn: list[Element] = _floor(178)
+    drawn: list[Element] = _floor(110)
     for x, words in ((70, "centre"), (180, "left edge"), (290, "height")):
-        drawn.append(rect(x - 40, 50, 80, 70, "d-panel"))
-        drawn.append(_say(x, 30, words))
+        drawn.append(rect(x - 40, 28, 80, 44, "d-panel"))
+        drawn.append(_say(x, 18, words))
     drawn += [
-        line(70, 40, 70, 178, "d-reference"),
-        line(140, 40, 140, 178, "d-reference"),
-        line(236, 85, 348, 85, "d-level"),
-        parts.seat_in_hand(70, 145, "mark", 12),
-        parts.seat_in_hand(140, 145, "mark", 12),
-        parts.seat_in_hand(290, 85, "mark", 12),
+        line(70, 24, 70, 110, "d-reference"),
+        line(140, 24, 140, 110, "d-reference"),
+        line(236, 50, 348, 50, "d-level"),
+        parts.seat_in_hand(70, 92, "mark", 12),
+        parts.seat_in_hand(140, 92, "mark", 12),
+        parts.seat_in_hand(290, 50, "mark", 12),
     ]
     return (
         "What the venue's mark means",
         "One mark on the wall can mean the work's centre, its edge or a height. Ask which.",
-        196.0,
+        122.0,
         drawn,
     )
 
@@ -104,28 +104,28 @@ def _reference_line() -> Drawn:
 def _floor_three_places() -> Drawn:
     """Heights count from the floor at the reference; read it at both ends too."""
     drawn: list[Element] = [
-        line(0, 168, _WIDTH, 148, "d-floor"),
-        line(0, 46, _WIDTH, 46, "d-level"),
-        _say(8, 38, "level line", "start"),
-        line(179, 20, 179, 158, "d-reference"),
+        line(0, 134, _WIDTH, 114, "d-floor"),
+        line(0, 28, _WIDTH, 28, "d-level"),
+        _say(8, 20, "level line", "start"),
+        line(179, 6, 179, 124, "d-reference"),
     ]
     for x, words, hand in (
         (40, "left end", False),
         (179, "reference", True),
         (318, "right end", False),
     ):
-        foot = 168 - 20 * x / _WIDTH
+        foot = 134 - 20 * x / _WIDTH
         class_ = "d-dim-hand" if hand else "d-dim"
-        drawn.append(line(x, 46, x, foot, class_))
-        drawn += [line(x - 4, y + 4, x + 4, y - 4, class_) for y in (46.0, foot)]
-        drawn.append(_say(x, 105, words, hand=hand))
+        drawn.append(line(x, 28, x, foot, class_))
+        drawn += [line(x - 4, y + 4, x + 4, y - 4, class_) for y in (28.0, foot)]
+        drawn.append(_say(x, 82, words, hand=hand))
     return (
         "The floor in three places",
         (
             "Measure from the level line down to the floor at the reference and at both ends. "
             "Heights count from the floor at the reference."
         ),
-        182.0,
+        146.0,
         drawn,
     )
 
@@ -153,8 +153,6 @@ def _level_end_for_end() -> Drawn:
         _say(280, 100, "1", "start"),
         _say(280, 136, "2", "start"),
         _say(280, 118, "true", "start", hand=True),
-        _say(179, 152, "draw, turn end for end, draw again:"),
-        _say(179, 170, "midway is true"),
     ]
     return (
         "The spirit level turned end for end",
@@ -162,7 +160,7 @@ def _level_end_for_end() -> Drawn:
             "Draw along the level, turn it end for end and draw again. Midway between the two "
             "lines is true; half their distance is the level's own error."
         ),
-        184.0,
+        142.0,
         drawn,
     )
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from holdtrue.drawing import parts
 from holdtrue.drawing.svg import Element, line, picture, text
 
-_WIDTH, _HEIGHT = 358.0, 150.0
+_WIDTH, _HEIGHT = 358.0, 112.0
 _LEFT, _RIGHT = 56.0, 302.0
 _SAME_MM = 0.05
 
@@ -28,7 +28,7 @@ def pair_of_marks(
     ``live``: "pair" names the numbers (pair-spacing:A1-A2) for a script that works them out anew;
     which mark is higher (pair-higher:A1-A2) stays as it is drawn.
     """
-    low, rise = 96.0, 0.0 if abs(right_higher_mm) <= _SAME_MM else 30.0
+    low, rise = 72.0, 0.0 if abs(right_higher_mm) <= _SAME_MM else 30.0
     left_y = low - (rise if right_higher_mm < 0 else 0.0)
     right_y = low - (rise if right_higher_mm > 0 else 0.0)
     higher = "level" if not rise else "right" if right_higher_mm > 0 else "left"
@@ -37,19 +37,19 @@ def pair_of_marks(
         parts.dimension_across(
             _LEFT,
             _RIGHT,
-            22,
+            18,
             fmt(apart_mm),
             size=18.0,
             room=(2.0, _WIDTH - 2.0),
             hand=True,
             live=f"{live}-spacing:{left}-{right}" if live else None,
         ),
-        *(line(x, 26, x, y - 18, "d-extension") for x, y in ((_LEFT, left_y), (_RIGHT, right_y))),
+        *(line(x, 22, x, y - 18, "d-extension") for x, y in ((_LEFT, left_y), (_RIGHT, right_y))),
         *_rise(low, rise, right_higher_mm, fmt, live, f"{left}-{right}"),
         parts.seat_in_hand(_LEFT, left_y, left, 16.0),
         parts.seat_in_hand(_RIGHT, right_y, right, 16.0),
-        text(_LEFT, low + 32, left, 16.0, "d-name"),
-        text(_RIGHT, low + 32, right, 16.0, "d-name"),
+        text(_LEFT, low + 30, left, 16.0, "d-name"),
+        text(_RIGHT, low + 30, right, 16.0, "d-name"),
     ]
     return picture(
         drawn,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -10,12 +11,13 @@ from holdtrue.core.errors import CoreError
 from holdtrue.core.lengths import echo
 from holdtrue.domain.readings import HOLE_FIELDS
 from holdtrue.domain.task_kinds import Field, TaskKind
-from holdtrue.web.phone_words import across, bare, fmt
+from holdtrue.web.phone_words import NO_BREAK, across, bare, fmt
 
 EMPTY_ROWS = 2
 MOST_ROWS = 40
 LONGEST_KEPT = 600
 """Characters of a typed text that are given back; no field takes more."""
+_INSIDE = re.compile(r" (?=[\da-z])")
 Raw = Mapping[str, str]
 SIDES = (("left", "left"), ("right", "right"))
 MATERIALS = (("wood", "wood"), ("steel", "steel"), ("unknown", "not known"))
@@ -141,9 +143,9 @@ def signature(kind: TaskKind, raw: Raw) -> str:
 
 
 def echo_words(text: str, unit: str) -> str:
-    """What a typed length was understood as; "" while it cannot be."""
+    """What a typed length was understood as, parted only before "="; "" while it cannot be."""
     try:
-        return echo(text, unit) if text.strip() else ""
+        return _INSIDE.sub(NO_BREAK, echo(text, unit)) if text.strip() else ""
     except CoreError:
         return ""
 

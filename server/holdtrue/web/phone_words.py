@@ -12,16 +12,26 @@ from holdtrue.core.units import KG_PER, G
 from holdtrue.domain.consequence import Residual
 from holdtrue.domain.subjects import pair_seats
 
+NO_BREAK = "\xa0"
 _MIXED = re.compile(r"(?:(\d+) )?(\d+)/(\d+) in")
 SAME_MM = 0.05
 """Differences below this are none."""
 
 
-@lru_cache(maxsize=4096)
 def fmt(mm: float, unit: str) -> str:
-    """A length to what a tape can show: 1/64 in, or 0.1 mm without idle zeros.
+    """A length to what a tape can show, not to be parted at the end of a line.
 
-    >>> fmt(527.05, "in"), fmt(527.0, "mm"), fmt(527.05, "cm")
+    >>> fmt(527.05, "in")
+    '20\\xa03/4\\xa0in'
+    """
+    return written(mm, unit).replace(" ", NO_BREAK)
+
+
+@lru_cache(maxsize=4096)
+def written(mm: float, unit: str) -> str:
+    """The same with plain spaces: to 1/64 in, or 0.1 mm without idle zeros.
+
+    >>> written(527.05, "in"), written(527.0, "mm"), written(527.05, "cm")
     ('20 3/4 in', '527 mm', '52.71 cm')
     """
     if is_inch_like(unit):
@@ -36,12 +46,12 @@ def bare(mm: float, unit: str) -> str:
     >>> bare(527.05, "in")
     '20 3/4'
     """
-    return fmt(mm, unit).rpartition(" ")[0]
+    return written(mm, unit).rpartition(" ")[0]
 
 
 def large(mm: float, unit: str) -> Markup:
     """A length for a large number: the fraction small, the unit smaller."""
-    text = fmt(mm, unit)
+    text = written(mm, unit)
     fraction = _MIXED.fullmatch(text)
     if fraction is None:
         number, _, name = text.rpartition(" ")
@@ -67,7 +77,7 @@ def across(x_mm: float, unit: str) -> str:
     """An x in short.
 
     >>> across(-203.2, "in")
-    '8 in left'
+    '8\\xa0in left'
     """
     if abs(x_mm) < SAME_MM:
         return "on the line"
@@ -76,17 +86,16 @@ def across(x_mm: float, unit: str) -> str:
 
 def small(mm: float, unit: str) -> str:
     """A deviation's size; what the unit's finest mark cannot show is said to be less than it."""
-    text = fmt(abs(mm), unit)
-    if text.startswith("0 "):
-        return "nothing" if abs(mm) < SAME_MM else "less than 1/64 in"
-    return text
+    if bare(abs(mm), unit) == "0":
+        return "nothing" if abs(mm) < SAME_MM else f"less than 1/64{NO_BREAK}in"
+    return fmt(abs(mm), unit)
 
 
 def off_words(right_mm: float, up_mm: float, unit: str) -> tuple[str, ...]:
     """How far off, in words; nothing for a direction that is right.
 
     >>> off_words(-1.5875, 3.175, "in")
-    ('1/8 in high', '1/16 in left')
+    ('1/8\\xa0in high', '1/16\\xa0in left')
     """
     said = []
     for value, plus, minus in ((up_mm, "high", "low"), (right_mm, "right", "left")):
@@ -99,7 +108,7 @@ def move_words(right_mm: float, up_mm: float, unit: str) -> str:
     """By how much a mark moves.
 
     >>> move_words(1.5875, -1.5875, "in")
-    '1/16 in right, 1/16 in down'
+    '1/16\\xa0in right, 1/16\\xa0in down'
     """
     said = []
     for value, plus, minus in ((right_mm, "right", "left"), (up_mm, "up", "down")):
@@ -145,7 +154,7 @@ def residual_words(residual: Residual, unit: str, *, is_above: bool = False) -> 
 
     >>> gap = Residual(kind="gap", where="A|B", value_mm=-1.5875, tolerance_mm=1.5)
     >>> residual_words(gap, "in")
-    'gap A to B is 1/16 in too narrow'
+    'gap A to B is 1/16\\xa0in too narrow'
     """
     kind = "sideways step" if residual.kind == "step" and is_above else residual.kind
     if abs(residual.value_mm) < SAME_MM:

@@ -14,7 +14,7 @@ export function writeEcho(input) {
   box.replaceChildren(...(text ? echoed(input.name, text, input.dataset.unit ?? "mm") : []));
   // while the plan is what stands there, it is said once
   const plan = box.parentElement?.querySelector(".planned");
-  plan?.toggleAttribute("hidden", plan.textContent === `plan ${text} ${input.dataset.unit}`);
+  plan?.toggleAttribute("hidden", plan.textContent?.replaceAll("\u00a0", " ") === `plan ${text} ${input.dataset.unit}`);
 }
 
 /** @type {(name: string, text: string, unit: string) => HTMLElement[]} */
@@ -24,7 +24,7 @@ function echoed(name, text, unit) {
     seen.type = "hidden";
     seen.name = `echoed.${name}`;
     seen.value = text;
-    return [made("span", "echo", echo(text, unit)), seen];
+    return [made("span", "echo", echo(text, unit).replace(/ (?=[\da-z])/g, "\u00a0")), seen];
   } catch (error) {
     if (error instanceof LengthError) return [made("span", "echo-not", "not a length yet")];
     throw error;

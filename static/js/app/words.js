@@ -8,22 +8,25 @@ import { formatLength, isInchLike } from "../core/readout.js";
 export const SAME_MM = 0.05;
 const MIXED = /^(?:(\d+) )?(\d+)\/(\d+) in$/;
 
-/** A length to what a tape can show. @type {(mm: number, unit: string) => string} */
-export function fmt(mm, unit) {
+/** A length to what a tape can show, not to be parted at the end of a line. @type {(mm: number, unit: string) => string} */
+export const fmt = (mm, unit) => written(mm, unit).replaceAll(" ", "\u00a0");
+
+/** The same with plain spaces. @type {(mm: number, unit: string) => string} */
+function written(mm, unit) {
   if (isInchLike(unit)) return formatLength(mm, "in");
   const [number, name] = formatLength(mm, unit, { graduationMm: 0.1 }).split(" ");
   return `${number.includes(".") ? number.replace(/\.?0+$/, "") : number} ${name}`;
 }
 
 /** The same without its unit, as it stands in an input. @type {(mm: number, unit: string) => string} */
-export const bare = (mm, unit) => fmt(mm, unit).split(" ").slice(0, -1).join(" ");
+export const bare = (mm, unit) => written(mm, unit).split(" ").slice(0, -1).join(" ");
 
 /**
  * A length for a large number: the fraction small, the unit smaller.
  * @type {(mm: number, unit: string) => (Node | string)[]}
  */
 export function large(mm, unit) {
-  const text = fmt(mm, unit);
+  const text = written(mm, unit);
   const found = MIXED.exec(text);
   if (!found) return [`${bare(mm, unit)} `, made("span", "unit", text.split(" ").at(-1) ?? "")];
   const [, whole, top, bottom] = found;
@@ -60,9 +63,8 @@ export function across(xMm, unit) {
 
 /** A deviation's size. @type {(mm: number, unit: string) => string} */
 export function small(mm, unit) {
-  const text = fmt(Math.abs(mm), unit);
-  if (!text.startsWith("0 ")) return text;
-  return Math.abs(mm) < SAME_MM ? "nothing" : "less than 1/64 in";
+  if (bare(Math.abs(mm), unit) !== "0") return fmt(Math.abs(mm), unit);
+  return Math.abs(mm) < SAME_MM ? "nothing" : "less than 1/64\u00a0in";
 }
 
 /** By how much a mark moves. @type {(rightMm: number, upMm: number, unit: string) => string} */

@@ -37,7 +37,7 @@ def test_the_check_appears_once_a_seat_is_set(at: At) -> None:
 
 
 def test_the_drawing_says_the_same_to_who_cannot_see_it(at: At) -> None:
-    html = at("fasteners.mark:C1").see("fasteners.mark:C1").html
+    html = at("fasteners.mark:C1").see("fasteners.mark:C1").html.replace("\xa0", " ")
 
     assert "1 1/4 in left of the reference line, 5 3/16 in above the level line" in html
 
