@@ -12,6 +12,7 @@ from itertools import takewhile
 from math import dist
 from typing import Any
 
+from holdtrue.core.clear import SAME_MM
 from holdtrue.core.trim_kit import shim_mm
 from holdtrue.domain.hanging import is_reading_of
 from holdtrue.domain.levelcheck import checked_level, read_rise_mm
@@ -27,7 +28,7 @@ from holdtrue.domain.slots import (
     shim_slots,
     slots_of,
 )
-from holdtrue.domain.state import JobState, Record, Stop
+from holdtrue.domain.state import JobState, Point, Record, Stop
 from holdtrue.domain.stops import stop_at
 from holdtrue.domain.subjects import facing_panels, pair_seats
 from holdtrue.domain.task_kinds import FAILED
@@ -84,6 +85,15 @@ def is_stale(state: JobState, slot: Slot) -> bool:
             return _is_read_since(state, slot.subject, record)
         case _:
             return False
+
+
+def old_mark_mm(state: JobState, name: str) -> Point | None:
+    """Where the hole was pencilled that goes elsewhere by now, and is not begun; None of others."""
+    mark, seat = state.marked.get(name), state.seat(name)
+    if mark is None or state.is_drilled(name) or name in state.set_seats:
+        return None
+    there = (mark.seat_mm[0], mark.hole_y_mm)
+    return there if dist(there, (seat.x_mm, seat.hole_y_mm)) > SAME_MM else None
 
 
 def _is_mark_moved(state: JobState, name: str) -> bool:

@@ -17,6 +17,7 @@ from holdtrue.domain.kit import TOOLS, bits, tape, to_carry
 from holdtrue.domain.liftlines import lift_lines
 from holdtrue.domain.loadrows import LoadRow, worst_alone
 from holdtrue.domain.subjects import pair_seats
+from holdtrue.domain.waiting import old_mark_mm
 from holdtrue.web import phone_drawings as drawings
 from holdtrue.web.phone_drawings import Pane
 from holdtrue.web.phone_here import Here
@@ -39,6 +40,7 @@ from holdtrue.web.phone_task_hung import (
 )
 from holdtrue.web.phone_words import (
     SAME_MM,
+    across,
     large,
     large_mass,
     load_words,
@@ -252,12 +254,27 @@ def _mark(pane: Pane, base: Shown) -> Shown:
     check = live_line("check", name, drawings.check_words(pane.here, name), "Check: ")
     return replace(
         base,
+        heed=(*base.heed, *_old_mark(pane.here, name)),
         section=drawings.section(pane.here, name, "hole"),
         fastener=seat.fastener.name if seat.fastener else "",
         numbers=hole_numbers(pane.here, name),
         lines=(_live_fastener(pane.here, seat), check),
         links=stick_link(pane),
     )
+
+
+def _old_mark(here: Here, seat: str) -> tuple[Markup, ...]:
+    """Two marks for one hole on a wall, and the wrong one is drilled: the old one goes first."""
+    old = old_mark_mm(here.state, seat)
+    if old is None:
+        return ()
+    x, line = old[0], here.state.line_of(seat)
+    above = old[1] - here.state.line_height_mm(line)
+    words = f"{across(x, here.unit)}, {here.fmt(abs(above))} {_over(above, line.name, here)}"
+    return (Markup("<span data-old-mark>{}{}.</span>").format(RUB_OUT, words),)
+
+
+RUB_OUT = "This mark has moved. Rub out the old one: it was at "
 
 
 def _live_fastener(here: Here, seat: PlannedSeat) -> Markup:

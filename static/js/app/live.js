@@ -66,7 +66,7 @@ export function liveValue(math, name, unit) {
 }
 
 /** @type {(math: State, seat: string, aboveMm: number) => string} */
-function over(math, seat, aboveMm) {
+export function over(math, seat, aboveMm) {
   const line = lineOf(math, seat).name;
   const name = math.lines.length > 1 ? `level line ${line}` : "the level line";
   return `${aboveMm >= 0 ? "above" : "below"} ${name}`;

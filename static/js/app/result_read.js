@@ -14,7 +14,7 @@ import { KIND_WORDS, SAME_MM, fmt, pairSeats, shownSubject, small } from "./word
 /** @typedef {import("./result.js").Turn} Turn */
 
 /** Said where something is outside. */
-export const BY_THE_SERVER = "By how much, and at which seat, comes with the server's answer.";
+const BY_THE_SERVER = "By how much, and at which seat, comes with the server's answer.";
 /** A level this true is called true. */
 const LEVEL_LEAST_MM_PER_M = 0.05;
 

@@ -5,13 +5,14 @@ import { newKey } from "./keys.js";
 import { againLink, copied, fill, linkTo, nextLink, secureLinks, slot, writeBar, writeMore } from "./frame.js";
 import { writeLive } from "./live.js";
 import { valuesOf } from "./effects.js";
-import { BY_THE_SERVER } from "./result_read.js";
+import { writeOldMark } from "./old_mark.js";
 import { SENT, keptWords, whereWords } from "./where.js";
 import { lockedSeats, stopOf } from "./stops.js";
 import { made, momentWords, pairSeats } from "./words.js";
 import { refill } from "./refill.js";
 import { numbersOf, valueWords, writeCrew } from "./said.js";
 
+const NO_ADVICE = "No advice yet: the server works it out, and it comes when this phone is connected.";
 /** @typedef {import("./types.js").Task} Task */
 /** @typedef {import("./app.js").App} App */
 
@@ -37,27 +38,32 @@ function formScreen(app, task, { edge, again, kept, what, saved }) {
   const form = main?.querySelector("form#task-form");
   if (!main || !(form instanceof HTMLFormElement)) return null;
   if (app.isAhead) writeLive(main, app.step.math, app.job.unit);
+  if (app.isAhead && task.kind === "fasteners.mark") writeOldMark(main, app.step.math, task.subject, app.job.unit);
   writeCrew(app, main);
   main.dataset.screen = "form";
   set(form, "key", newKey());
   form.dataset.stands = app.step.records.get(task.id) ?? "0";
   if (again) refill(app, form, task);
-  if (task.kind === "panels.trim" && app.step.isHungHere) unadvised(main);
   main.dataset.task = task.id;
   writeBar(main, app, app.tasks, task.stage);
   const thumb = main.querySelector(".thumb");
+  if (task.kind === "panels.trim" && app.step.isHungHere) unadvised(app, main, task);
   if (thumb) writeMore(app, main, thumb, wayAt(app, task), task.id);
   if (kept && what) main.querySelector(".ask-row, .ask")?.before(keptLine(app, kept, what), ...secureLinks(app, saved ?? ""));
   return main;
 }
 
-/** A trim nobody has advised yet cannot be "done as advised". @type {(main: HTMLElement) => void} */
-function unadvised(main) {
+/** A trim nobody has advised yet cannot be "done as advised"; there is enough to do until it is. @type {(app: App, main: HTMLElement, task: Task) => void} */
+function unadvised(app, main, task) {
   main.querySelector('button[value="as_planned"]')?.remove();
   main.querySelector('.thumb button[value="measured"]')?.classList.add("button-main");
   // nor are there numbers to read out
   for (const old of main.querySelectorAll(".task-line, .numbers, .fold, .ask-row .button")) old.remove();
-  main.querySelector("form")?.before(made("p", "task-line", BY_THE_SERVER));
+  const next = app.next(task.id);
+  const isOther = next !== null && next.id !== task.id;
+  const words = `Until then ${isOther ? `go on (next: ${next.title}), or ` : ""}trim by hand and type in below what you did.`;
+  main.querySelector("form")?.before(made("div", "notice notice-warn", made("strong", "", NO_ADVICE), made("p", "", words)));
+  if (isOther) main.querySelector(".thumb")?.append(linkTo(app, { screen: "task", task: next.id }, "Do what is ready"));
 }
 
 /** @type {(form: HTMLFormElement, name: string, text: string) => void} */
