@@ -64,9 +64,15 @@ def test_a_reading_on_a_hung_panel_says_which_marks_move_without_network(
         expect(ivo.main.locator(".moves li").first).to_contain_text("hole now")
         # the other panels are driven meanwhile; what to touch is the server's to say
         ivo.go_to("Trim C")
-        expect(ivo.main).to_contain_text("comes with the server's answer")
+        expect(ivo.main.locator(".notice")).to_contain_text("it comes when this phone is connected")
+        expect(ivo.main.locator(".notice")).to_contain_text("trim by hand and type in below")
         assert not ivo.button("Done as advised").count()
+        expect(ivo.button("Record what I did")).to_be_visible()
         assert not ivo.main.get_by_role("link", name="Read out").count()
+        ready = ivo.main.locator(".notice").inner_text()
+        ivo.tap(ivo.link("Do what is ready"))
+        assert ivo.task == "fasteners.mark:B2"
+        assert "go on (next: Mark B2)" in ready
         ivo.go_to("Mark B1")
         assert ivo.task == "fasteners.mark:B1"
         here = ivo.main.locator(".number-row").all_inner_texts()

@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
+from holdtrue.core.readout import format_length
+from holdtrue.domain.state import JobState, Point
+from tests.walking import LEAD, do, off_by
 from tests.web.phone.conftest import At
+
+
+def hole(state: JobState, seat: str) -> Point:
+    row = state.seat(seat)
+    return (row.x_mm, row.hole_y_mm)
 
 
 def test_the_hole_is_given_from_both_lines(at: At) -> None:
@@ -74,3 +82,21 @@ def test_a_task_without_numbers_has_nothing_to_read_out(at: At) -> None:
     site = at("before.cautions")
 
     assert site.visitor.get(site.url("before.cautions?look=readout")).status_code == 404
+
+
+def test_an_old_mark_is_to_be_rubbed_out_before_the_new_one_is_made(at: At) -> None:
+    """C1 came out high: C2, pencilled already and not drilled, goes higher as well."""
+    site = at("fasteners.measure:C1")
+    old = site.see("fasteners.mark:C2?again=1").words
+    assert "Rub out" not in old
+    (x, y), line = hole(site.state, "C2"), site.state.line_height_mm(site.state.lines[0])
+
+    high = off_by(site.state, "C1", 0, 4.7625)
+    do(site.services, LEAD, site.job_id, "fasteners.measure:C1", high)
+
+    said = site.see("fasteners.mark:C2").words
+    where = f"{format_length(x, 'in')} right, {format_length(y - line, 'in')} above the level line"
+    assert f"Rub out the old one: it was at {where}." in said
+    assert hole(site.state, "C2")[1] > y
+    do(site.services, LEAD, site.job_id, "fasteners.mark:C2")
+    assert "Rub out" not in site.see("fasteners.mark:C2?again=1").words
