@@ -69,7 +69,9 @@ function onScreen(app, before, { changed, others }) {
   }
   if (now.status !== was.status && now.status !== "done") return refreshed(app, main);
   if (!changed.has(place.task)) return;
-  if (kindOf(place.task).startsWith("fasteners.")) renumbered(app, form, others);
+  // advice that was waited for comes by itself
+  const isAdvised = !app.step.isHungHere && main.querySelector("[data-unadvised]") !== null;
+  if (isAdvised || kindOf(place.task).startsWith("fasteners.")) renumbered(app, form, others);
   else heeded(app, main);
 }
 

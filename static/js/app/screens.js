@@ -62,7 +62,9 @@ function unadvised(app, main, task) {
   const next = app.next(task.id);
   const isOther = next !== null && next.id !== task.id;
   const words = `Until then ${isOther ? `go on (next: ${next.title}), or ` : ""}trim by hand and type in below what you did.`;
-  main.querySelector("form")?.before(made("div", "notice notice-warn", made("strong", "", NO_ADVICE), made("p", "", words)));
+  const notice = made("div", "notice notice-warn", made("strong", "", NO_ADVICE), made("p", "", words));
+  notice.dataset.unadvised = "";
+  main.querySelector("form")?.before(notice);
   if (isOther) main.querySelector(".thumb")?.append(linkTo(app, { screen: "task", task: next.id }, "Do what is ready"));
 }
 
