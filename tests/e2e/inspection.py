@@ -19,12 +19,12 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
-from playwright.sync_api import ConsoleMessage, Page, Request, Response
+from playwright.sync_api import ConsoleMessage, Page, Request, Response, ViewportSize
 
 AXE = Path(__file__).parent / "vendor" / "axe-4.14.1.min.js"
 RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa")
 WIDTHS_PX = (390, 320)
-ZOOMED_PX = {"width": 195, "height": 422}
+ZOOMED_PX: ViewportSize = {"width": 195, "height": 422}
 """What a phone of 390 by 844 has room for when its pages are twice as large."""
 THUMB_PX = 48
 LOOKS = ("daylight", "dark")

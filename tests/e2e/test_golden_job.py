@@ -16,6 +16,7 @@ from typing import Any
 import pytest
 import zxingcpp
 from PIL import Image
+from playwright.sync_api import expect
 
 from holdtrue.cli import main
 from holdtrue.core.lengths import parse_length
@@ -210,7 +211,7 @@ def c2_meets_a_stud(ivo: Person) -> None:
     line = ivo.page.locator(".moves > li").filter(has_text="wood screw #10")
     assert "rub out the old mark" in line.inner_text()
     # a hook bears 1/4 in below its hole, the screw 3/32 in above: 5/16 in to the next graduation
-    assert "5/16 in down" in line.inner_text()
+    expect(line).to_contain_text("5/16 in down")
     assert moved_holes(ivo)["C2"] == pytest.approx(
         (spoken_mm(across), LINE_MM + spoken_mm(above) - 5 / 16 * 25.4)
     )

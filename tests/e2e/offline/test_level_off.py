@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from playwright.sync_api import expect
+
 from tests.e2e.offline.fieldwork import (
     has_the_job,
     installer,
@@ -50,11 +52,11 @@ def test_a_level_checked_without_network_is_taken_off_as_the_server_takes_it_off
         ivo.put("higher", "level")
         ivo.put("by", "0")
         ivo.tap(ivo.button("Record what I measured"))
-        assert "C2 is 1/16 in too high" in ivo.main.inner_text()
+        expect(ivo.main).to_contain_text("C2 is 1/16 in too high")
     has_the_job(ivo)
     open_task(ivo, server, job, PAIR)
     assert screen(ivo) == on_the_phone
-    assert "C1 is higher by 1/16 in" in ivo.page.locator(".drawing desc").inner_html()
+    expect(ivo.page.locator(".drawing desc")).to_contain_text("C1 is higher by 1/16 in")
     ivo.tap(ivo.button("As planned"))
     ivo.all_sent()
     switch_off(server, crew)

@@ -40,7 +40,7 @@ def shims(person: Person) -> int:
     text = person.main.inner_text()
     if "No shim in this ring" in text:
         return 0
-    found = re.search(r"(\d+) shims? of 1/64 in", text)
+    found = re.search(r"(\d+) shims? of 1/64\sin", text)
     assert found, text
     return int(found[1])
 

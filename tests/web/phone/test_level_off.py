@@ -86,7 +86,7 @@ def test_marks_it_calls_level_are_pencilled_again_and_the_result_says_why(at: At
     shown = site.see("fasteners.pair:C1-C2")
     assert "The spirit level itself reads 1/8 in low on the right over this distance" in shown.words
     # by plan C2 is 1/16 in higher; this level shows C1 higher by as much
-    assert "C1 is higher by 1/16 in" in shown.html
+    assert "C1 is higher by 1/16\xa0in" in shown.html
 
     result = send(site, "fasteners.pair:C1-C2", {"higher": "level", "by": "0"})
 

@@ -256,7 +256,8 @@ def test_the_drawing_names_its_numbers_too(at: At) -> None:
     )
     drawings = site.visitor.get(site.url(f"drawings?ids={name}")).json
     assert drawings is not None
-    assert re.search(r"<text [^>]*data-live='hole-x:B1'[^>]*>22 1/4 in</text>", drawings[name])
+    number = r"<text [^>]*data-live='hole-x:B1'[^>]*>22\s1/4\sin</text>"
+    assert re.search(number, drawings[name])
     assert "data-live='hole-said:B1'" in drawings[name]
 
 
