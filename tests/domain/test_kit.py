@@ -52,7 +52,9 @@ def test_the_tape_is_told_by_its_class_over_the_longest_reading() -> None:
     plan = make_plan(parse_job(smallest()))
     longest_mm = max(seat.hole_y_mm for seat in plan.seats)
     assert 1000 < longest_mm < 2000
-    assert "class II may be 0.9 mm off, class III 1.7 mm" in tape(plan, lambda mm: f"{mm:g} mm")
+    assert "class II may be 0.9\xa0mm off, class III 1.7\xa0mm" in tape(
+        plan, lambda mm: f"{mm:g} mm"
+    )
 
 
 def test_lead_holes_are_told_for_screws_whose_wood_is_known() -> None:
@@ -63,6 +65,6 @@ def test_lead_holes_are_told_for_screws_whose_wood_is_known() -> None:
         document = smallest() | {"fasteners": [{"name": "screw", "into": "stud", "screw": screw}]}
         return bits(make_plan(parse_job(document)))[1:]
 
-    assert told(specific_gravity=0.5) == ("screw: lead hole 2.7 mm in its wood",)
+    assert told(specific_gravity=0.5) == ("screw: lead hole 2.7\xa0mm in its wood",)
     assert told(specific_gravity=0.42) == ("screw: no lead hole in its wood",)
     assert told() == ()

@@ -69,7 +69,7 @@ def test_the_phones_page_of_a_stop_says_what_the_servers_page_says(
         assert left(ivo) == counted
     ivo.page.get_by_text("Sent: the lead and the others see it.").wait_for()
     # C2 is 26 in away; C1 is near, and so is the pair that is checked together with C2
-    assert said == "Nobody drills at B2 or within 300 mm of it: B1, C1."
+    assert said == "Nobody drills at B2 or within 300\xa0mm of it: B1, C1."
 
     to_the_servers_page(una)
     assert locked(una) == said

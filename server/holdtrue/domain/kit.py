@@ -74,7 +74,7 @@ def _lead_hole(fastener: Fastener) -> str:
     assert spec is not None
     assert spec.gravity is not None
     hole_mm = lead_hole_mm(gauge_for(spec), gravity=spec.gravity)
-    return f"lead hole {hole_mm:.1f} mm in its wood" if hole_mm else "no lead hole in its wood"
+    return f"lead hole {hole_mm:.1f}\xa0mm in its wood" if hole_mm else "no lead hole in its wood"
 
 
 def tape(plan: Plan, fmt: Callable[[float], str]) -> str:
@@ -84,6 +84,6 @@ def tape(plan: Plan, fmt: Callable[[float], str]) -> str:
         tape_limit_mm(longest_mm, tape=one, from_surface=True) for one in ("II", "III")
     )
     return (
-        f"the same one for the whole job; over {fmt(longest_mm)} class II may be {second:.1f} mm "
-        f"off, class III {third:.1f} mm"
+        f"the same one for the whole job; over {fmt(longest_mm)} class II may be "
+        f"{second:.1f}\xa0mm off, class III {third:.1f}\xa0mm"
     )

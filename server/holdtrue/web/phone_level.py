@@ -89,7 +89,7 @@ def level_checked(here: Here, a_turn: Turn) -> Result:
         return Result(
             title=f"The {name} is true",
             mood="good",
-            verdict="Less than 0.05 mm in 1 m.",
+            verdict="Less than 0.05\xa0mm in 1\xa0m.",
             lines=earlier,
             task=a_turn.task,
         )
@@ -97,7 +97,7 @@ def level_checked(here: Here, a_turn: Turn) -> Result:
     way, other = _way(error), "lower" if error > 0 else "raise"
     size = f"{abs(error):.2f}"
     share = "all of it is the laser's tilt" if laser else "half of it is the level's"
-    held = f"{other} the right end by {size} mm a metre"
+    held = f"{other} the right end by {size}\xa0mm a metre"
     return Result(
         title=f"The {name}'s own error",
         off=((Markup('{} <span class="unit">mm in 1 m</span>').format(size), way),),

@@ -64,11 +64,11 @@ export function levelChecked({ job, entry, before }) {
   const size = Math.abs(error).toFixed(2);
   const earlier = before.done.has("level.check") ? ["What was read before keeps the check before this one."] : [];
   if (Math.abs(error) < LEVEL_LEAST_MM_PER_M) {
-    return { title: `The ${name} is true`, mood: "good", verdict: "Less than 0.05 mm in 1 m.", lines: earlier };
+    return { title: `The ${name} is true`, mood: "good", verdict: "Less than 0.05\u00a0mm in 1\u00a0m.", lines: earlier };
   }
   const [way, other] = error > 0 ? ["rises", "lower"] : ["falls", "raise"];
   const [miss, over] = [fmt(values.miss.mm, job.unit), fmt(values.over.mm, job.unit)];
-  const held = `${other} the right end by ${size} mm a metre`;
+  const held = `${other} the right end by ${size}\u00a0mm a metre`;
   return {
     title: `The ${name}'s own error`,
     off: [[[size, "mm in 1 m"], way]],

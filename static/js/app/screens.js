@@ -154,7 +154,7 @@ export function stopScreen(app, task) {
     said.hidden = false;
     keptWords(app.queue, said);
   } else if (known?.who === app.job.name) fill(main, "only-here", SENT);
-  fill(main, "locked", `Nobody drills at ${stop.seat} or within 300 mm of it${locked.length ? `: ${locked.join(", ")}` : ""}.`);
+  fill(main, "locked", `Nobody drills at ${stop.seat} or within 300\u00a0mm of it${locked.length ? `: ${locked.join(", ")}` : ""}.`);
   slot(main, "thumb")?.append(nextLink(app, null, "Do what is ready"), linkTo(app, { screen: "all" }, "All tasks"));
   writeBar(main, app, app.tasks, "fasteners");
   return main;

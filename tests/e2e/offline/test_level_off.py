@@ -47,7 +47,7 @@ def test_a_level_checked_without_network_is_taken_off_as_the_server_takes_it_off
         # drawn with the right mark higher: no picture rather than a wrong one
         assert not ivo.page.locator(".drawing svg").is_visible()
         # 3/16 in over 24 in makes 1/8 in over 16 5/8 in; the right mark is 1/16 in higher by plan
-        assert "spirit level itself reads 1/8 in low on the right" in on_the_phone["line"]
+        assert "spirit level itself reads 1/8\xa0in low on the right" in on_the_phone["line"]
         assert (on_the_phone["side"], on_the_phone["by"]) == ("left", "1/16")
         ivo.put("higher", "level")
         ivo.put("by", "0")
