@@ -12,7 +12,7 @@ from typing import Any
 
 from holdtrue.bootstrap import compose
 from holdtrue.core.readout import format_length
-from holdtrue.domain.checklist import checklist, next_task
+from holdtrue.domain.checklist import checklist, find_task, next_task
 from holdtrue.domain.state import JobState, Way
 from holdtrue.service import installers, jobs, tasks
 from holdtrue.service.services import Actor, Services
@@ -110,7 +110,7 @@ def do(
 ) -> None:
     """Record one task: as typed in ``raw``, else as planned or with the usual answer."""
     state = jobs.state_of(services, job_id)
-    task = next(task for task in checklist(state) if task.id == task_id)
+    task = find_task(state, task_id)
     outcome = "done"
     if task.kind.has_plan:
         outcome = "measured" if raw is not None else "as_planned"

@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import Literal
 
 from holdtrue.domain.errors import ConflictError, NotFoundError
-from holdtrue.domain.slots import Slot, method_of, seats_by_panel
+from holdtrue.domain.slots import Slot, seats_by_panel
 from holdtrue.domain.state import JobState, Stop
 from holdtrue.domain.subjects import facing_panels, pair_seats, panel_of_seat, shown_subject
 from holdtrue.domain.tasks import TASK_KINDS, TaskKind
@@ -180,5 +180,5 @@ def _with_status(board: Board, slot: Slot) -> Task:
         why=why,
         is_done=is_done,
         stop=stop,
-        method=method_of(board.state, slot.panel),
+        method=board.methods.get(slot.panel or "", "hangers"),
     )

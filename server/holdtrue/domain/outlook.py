@@ -1,17 +1,24 @@
-"""The chance that the job ends inside every tolerance, as it stands, and what limits it."""
+"""The chance that the job ends inside every tolerance, as it stands, and what limits it.
+
+Answers are kept for the same numbers: a page that is opened again plays no install anew.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from holdtrue.core.choices import Standing, played, trimmed_chance
 from holdtrue.core.forecast import Forecast, forecast
 from holdtrue.core.model import Plan
 from holdtrue.core.sources_trim import SHIMS_LEAST_GAIN
 from holdtrue.core.story_stick import offered_panels, panels_for_sticks, stick_gains
+from holdtrue.domain.same import Same
 from holdtrue.domain.shims import planned_shims, planned_with_shims
 from holdtrue.domain.standing import standing, standing_of_plan
 from holdtrue.domain.state import JobState
+
+_MOST_KEPT = 256
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,8 +58,7 @@ def outlook(state: JobState, *, sticks: bool = True) -> Outlook:
 
 def chance_now(state: JobState) -> float:
     """That all ends inside without trimming: the one number of ``outlook``."""
-    stands = standing(state)
-    return forecast(stands.goal, played(stands)).chance
+    return _look(standing(state))[0].chance
 
 
 def plan_outlook(plan: Plan) -> Outlook:
@@ -104,22 +110,30 @@ def _with_shims(stands: Standing) -> Standing:
 
 def _look(stands: Standing) -> tuple[Forecast, float]:
     """The forecast, and its chance once trimmed."""
+    return _looked(Same(stands))
+
+
+@lru_cache(maxsize=_MOST_KEPT)
+def _looked(asked: Same[Standing]) -> tuple[Forecast, float]:
+    stands = asked.value
     ends = played(stands)
     return forecast(stands.goal, ends), trimmed_chance(stands, ends)
 
 
 def stick_panels(state: JobState) -> tuple[str, ...]:
     """Panels on which a story stick raises the chance, before anything is marked on them."""
-    able = _offered(standing(state)) & _able(state)
+    able = _offered(Same(standing(state))) & _able(state)
     return tuple(state.job.panels[k].name for k in sorted(able))
 
 
 def plan_sticks(plan: Plan) -> frozenset[int]:
     """The same of a plan nothing of which is driven, as indexes."""
-    return _offered(standing_of_plan(plan))
+    return _offered(Same(standing_of_plan(plan)))
 
 
-def _offered(stands: Standing) -> frozenset[int]:
+@lru_cache(maxsize=_MOST_KEPT)
+def _offered(asked: Same[Standing]) -> frozenset[int]:
+    stands = asked.value
     gains = stick_gains(
         stands.goal,
         stands.form,

@@ -196,10 +196,16 @@ class Board:
         self.state = state
         self.seats = seats_by_panel(state)
         self.slots = slots_of(state, self.seats)
+        self.methods = {panel.name: panel.hang.method for panel in state.job.panels}
+        self.sticks, self.open_stops = state.sticks, state.open_stops
         self._first_open: dict[str, Slot | None] = {}
+        self._done: dict[str, bool] = {}
 
     def is_done(self, slot: Slot) -> bool:
-        return slot.id in self.state.records and not is_stale(self.state, slot)
+        task = slot.id
+        if task not in self._done:
+            self._done[task] = task in self.state.records and not is_stale(self.state, slot)
+        return self._done[task]
 
     def stop_near(self, slot: Slot) -> Stop | None:
         """The open stop that locks this task: at its own seat, or within reach of its hole.
@@ -208,8 +214,8 @@ class Board:
         """
         if slot.kind.name == "panels.lift" and slot.panel is not None:
             seats = self.seats[slot.panel]
-            return next((stop for stop in self.state.open_stops if stop.seat in seats), None)
-        if slot.kind.stage != "fasteners" or not self.state.open_stops:
+            return next((stop for stop in self.open_stops if stop.seat in seats), None)
+        if slot.kind.stage != "fasteners" or not self.open_stops:
             return None
         return stop_at(self.state, self.seats_about(slot))
 
@@ -312,7 +318,7 @@ class Board:
 
     def stick_from(self, panel: str | None) -> str | None:
         """The seat from which a story stick carries the panel's others; None without a stick."""
-        if panel not in self.state.sticks:
+        if panel not in self.sticks:
             return None
         return next(seat for seat in self.state.order if seat in self.seats[str(panel)])
 
@@ -408,6 +414,6 @@ class Board:
             return waits
         if slot.kind.name in ("hold.leave", "close.hand_over"):
             waits = self._open_ahead_of(slot)
-        if not waits and slot.kind.name == "close.hand_over" and self.state.open_stops:
-            return f"the stop at {self.state.open_stops[0].seat} is not cleared"
+        if not waits and slot.kind.name == "close.hand_over" and self.open_stops:
+            return f"the stop at {self.open_stops[0].seat} is not cleared"
         return waits
