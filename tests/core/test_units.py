@@ -45,7 +45,7 @@ def test_standard_gravity_is_the_conventional_value() -> None:
     ("factors", "base"), [(MM_PER, "mm"), (KG_PER, "kg"), (N_PER, "N")], ids=["mm", "kg", "N"]
 )
 def test_a_plain_floating_point_registry_agrees(factors: dict[str, Fraction], base: str) -> None:
-    """The factors come from a registry in fractions; the library's usual one is in floats."""
+    """The factors come from our own few units in fractions; the library's own are in floats."""
     floats: pint.UnitRegistry[float] = pint.UnitRegistry()
     for unit, factor in factors.items():
         assert floats.Quantity(1.0, unit).to(base).magnitude == pytest.approx(

@@ -9,6 +9,23 @@ STANDARD_GRAVITY = 9.80665
 """[m/s^2], exact by definition. 3rd General Conference on Weights and Measures (1901), declaration
 on the unit of mass and the definition of weight; NIST Special Publication 811, appendix B.8."""
 
+UNITS = (
+    "milli- = 1/1000 = m-",
+    "centi- = 1/100 = c-",
+    "kilo- = 1000 = k-",
+    "meter = [length] = m",
+    "gram = [mass] = g",
+    "second = [time] = s",
+    "newton = kilogram * meter / second**2 = N",
+    "inch = 25.4 * millimeter = in",
+    "foot = 12 * inch = ft",
+    "pound = 453.59237 * gram = lb",
+    "ounce = pound / 16 = oz",
+    f"pound_force = {STANDARD_GRAVITY} * pound * meter / second**2 = lbf",
+)
+"""[-] Exact by definition, as the unit library reads it: name, what it is, sign. NIST Special
+Publication 811, appendices B.6 and B.8."""
+
 OVERLAP_MM = 1.0
 """[mm] Panels of adjacent grid rows are neighbours when their x ranges overlap by more.
 Our choice."""

@@ -1,8 +1,8 @@
 """Exact factors from the units people write to mm, kg and N.
 
-The unit library is asked once, when this module is imported, for a closed list of units. It never
-sees what a person typed: it reads "5 1/2 in" as 2.5 in. It works in fractions here, so that
-1 in is 25.4 mm and nothing near it.
+The unit library is asked once, when this module is imported, for a closed list of units, and knows
+no others: to read its own list would be a third of a start. It never sees what a person typed: it
+reads "5 1/2 in" as 2.5 in. It works in fractions here, so that 1 in is 25.4 mm and nothing near it.
 """
 
 from __future__ import annotations
@@ -13,11 +13,12 @@ from types import MappingProxyType
 
 import pint
 
-from holdtrue.core.sources import STANDARD_GRAVITY
+from holdtrue.core.sources import STANDARD_GRAVITY, UNITS
 
 # Built at import: a registry that builds itself on first use is not safe under threads. In its
 # usual floats it makes a pound 0.4535923700000001 kg, also when asked with a fraction.
-_REGISTRY: pint.UnitRegistry[Fraction] = pint.UnitRegistry(non_int_type=Fraction)
+_REGISTRY: pint.UnitRegistry[Fraction] = pint.UnitRegistry(None, non_int_type=Fraction)
+_REGISTRY.load_definitions(UNITS)
 
 
 def _factors(units: tuple[str, ...], base: str) -> Mapping[str, Fraction]:
