@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
+from jinja2.bccache import Bucket, BytecodeCache
 from werkzeug.test import TestResponse
 
 from holdtrue import create_app
@@ -22,6 +23,23 @@ from holdtrue.service.services import Services
 from holdtrue.store.memory import MemoryStore
 
 SECRET = bytes(range(32))
+
+
+class Compiled(BytecodeCache):
+    """Templates, compiled once for all tests although each has an app of its own."""
+
+    def __init__(self) -> None:
+        self.kept: dict[str, bytes] = {}
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        if bucket.key in self.kept:
+            bucket.bytecode_from_string(self.kept[bucket.key])
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        self.kept[bucket.key] = bucket.bytecode_to_string()
+
+
+COMPILED = Compiled()
 
 
 class Clock:
@@ -90,6 +108,7 @@ def services(clock: Clock) -> Services:
 def app(services: Services) -> Flask:
     app = create_app(services)
     app.testing = True
+    app.jinja_env.bytecode_cache = COMPILED
     return app
 
 
