@@ -61,10 +61,13 @@ def test_who_is_refused_sees_both_readings_and_whose_the_other_is(
     server.start()
     vera = both_measure(server, crew, job)
     expect(vera.page.locator("h1")).to_have_text("Not taken: Measure C1")
+    # whose it is comes with the news
+    expect(vera.main).to_contain_text("theirs stands")
     said = vera.main.inner_text()
     assert "it is on the lead's list" in said
     assert "Ivo Installer recorded it meanwhile: theirs stands" in said
-    yours, theirs = vera.main.locator("dl.facts dd").all_inner_texts()
+    both = vera.main.locator("dl.facts dd").all_inner_texts()
+    yours, theirs = (one.replace("\xa0", " ") for one in both)
     assert "above the level line 5 1/8 in" in yours
     assert "above the level line 5 1/16 in" in theirs
     assert "marks move" not in said, "what it would have changed is not so"
