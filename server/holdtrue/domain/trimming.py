@@ -8,7 +8,7 @@ kept. Nothing is advised while every reading is inside its tolerance.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, cast
 
@@ -22,6 +22,7 @@ from holdtrue.core.trim import Problem, Trim, find_trim, trim_problem
 from holdtrue.core.trim_kit import Kind, Kit, plan_kit
 from holdtrue.domain.hanging import hanging, hung_panels, seats_under, value_mm
 from holdtrue.domain.rings import in_rings_mm
+from holdtrue.domain.same import Same
 from holdtrue.domain.state import JobState
 from holdtrue.domain.subjects import facing_panels
 from holdtrue.domain.touches import LIFTING, Touched, advised
@@ -180,7 +181,7 @@ def problem_of(
 
 def best_trim(problem: Problem) -> Trim:
     """All inside; else what is outside brought as near as it gets with all else inside."""
-    return _best(_Asked(problem))
+    return _best(Same(problem))
 
 
 def _u_mm(goal: Form, hang: Hang) -> Vector:
@@ -213,36 +214,6 @@ def _remains(problem: Problem, trim: Trim) -> tuple[Verdict, ...]:
     )
 
 
-# -- what was found for a set of numbers ----------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Asked:
-    """A problem that is the same as another when all its numbers are."""
-
-    problem: Problem
-    key: tuple[Any, ...] = field(init=False)
-
-    def __post_init__(self) -> None:
-        problem = self.problem
-        means = tuple(
-            (m.kind, m.panel, m.seat, m.step_mm, m.lowest, m.highest, _bytes(m.effect))
-            for m in problem.means
-        )
-        numbers = (_bytes(problem.now_mm), _bytes(problem.tolerance_mm))
-        object.__setattr__(self, "key", (*numbers, problem.labels, means))
-
-    def __hash__(self) -> int:
-        return hash(self.key)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Asked) and self.key == other.key
-
-
-def _bytes(values: Vector) -> bytes:
-    return np.ascontiguousarray(values).tobytes()
-
-
 @lru_cache(maxsize=64)
-def _best(asked: _Asked) -> Trim:
-    return find_trim(asked.problem)
+def _best(asked: Same[Problem]) -> Trim:
+    return find_trim(asked.value)
