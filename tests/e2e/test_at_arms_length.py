@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.e2e.offline.fieldwork import Job, has_the_job, offline, open_task, prepared
+from tests.e2e.offline.fieldwork import Job, has_the_job, installer, offline, open_task, prepared
 from tests.e2e.people import Crew, Person
 from tests.e2e.server import Server
 
@@ -180,9 +180,7 @@ def test_choices_stand_beside_each_other_and_show_all_their_words(
 def test_no_word_of_what_is_undone_is_cut_off(server: Server, crew: Crew) -> None:
     job = prepared(server, until="fasteners.measure:C1")
     server.start()
-    ivo = crew.person("Ivo")
-    ivo.join(server.address, job.code, tape="Inch fractions", hand="Left hand")
-    has_the_job(ivo)
+    ivo = installer(crew, server, job)
     ivo.do("fasteners.measure:C1")
     for width in (320, *WIDTHS_PX):
         ivo.page.set_viewport_size({"width": width, "height": 740})
@@ -194,9 +192,7 @@ def test_no_word_of_what_is_undone_is_cut_off(server: Server, crew: Crew) -> Non
 def test_how_much_is_only_on_the_phone_stays_in_view(server: Server, crew: Crew) -> None:
     job = prepared(server, until="before.people")
     server.start()
-    ivo = crew.person("Ivo")
-    ivo.join(server.address, job.code, tape="Inch fractions", hand="Left hand")
-    has_the_job(ivo)
+    ivo = installer(crew, server, job)
     open_task(ivo, server, job, "before.people")
     ivo.page.set_viewport_size({"width": 360, "height": 640})
     with offline(ivo):

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.e2e.offline.fieldwork import has_the_job, offline, prepare, prepared
+from tests.e2e.offline.fieldwork import has_the_job, installer, offline, prepare, prepared
 from tests.e2e.people import Crew, Person
 from tests.e2e.server import Server
 from tests.e2e.test_every_address import House, furnished, hung_low, lead
@@ -178,9 +178,7 @@ def as_planned_is_kept(lea: Person, phone: str) -> None:
 def test_what_is_not_sent_yet_is_said_in_words(server: Server, crew: Crew) -> None:
     job = prepared(server, until="fasteners.measure:C2")
     server.start()
-    ivo = crew.person("Ivo")
-    ivo.join(server.address, job.code, tape="Inch fractions", hand="Left hand")
-    has_the_job(ivo)
+    ivo = installer(crew, server, job)
     bar = ivo.page.locator("#outbox .outbox-count")
     ivo.go_to("Measure C2")
     with offline(ivo):
