@@ -1,7 +1,8 @@
 /** Recorded values, and large numbers to read out, in words. */
 
+import { formatLength } from "../core/readout.js";
 import { valuesOf } from "./effects.js";
-import { fmt, large, side } from "./words.js";
+import { large, side, unparted } from "./words.js";
 
 /** @typedef {import("./types.js").Field} Field */
 /** @typedef {import("./types.js").Task} Task */
@@ -12,7 +13,7 @@ import { fmt, large, side } from "./words.js";
 export function valueWords(field, value, unit) {
   if (value === undefined || value === null || value === "") return "";
   switch (field.kind) {
-    case "length": return fmt(value.mm, unit);
+    case "length": return unparted(formatLength(value.mm, unit));
     case "across": return acrossWords(value.mm, unit);
     case "choice": return (field.choices.find(([one]) => one === value)?.[1] ?? String(value)).toLowerCase();
     case "studs": return value.map((/** @type {any} */ stud) => `${acrossWords(stud.x.mm, unit)} ${stud.material}`).join("; ") || "none";
@@ -24,7 +25,7 @@ export function valueWords(field, value, unit) {
 /** @type {(mm: number, unit: string) => string} */
 function acrossWords(mm, unit) {
   if (Math.abs(mm) < 0.05) return "on the line";
-  return `${fmt(Math.abs(mm), unit)} ${mm < 0 ? "left" : "right"}`;
+  return `${unparted(formatLength(Math.abs(mm), unit))} ${mm < 0 ? "left" : "right"}`;
 }
 
 /** Who lifts, as counted on this phone and not yet known to the page. @type {(app: App, main: HTMLElement) => void} */

@@ -8,8 +8,11 @@ import { formatLength, isInchLike } from "../core/readout.js";
 export const SAME_MM = 0.05;
 const MIXED = /^(?:(\d+) )?(\d+)\/(\d+) in$/;
 
-/** A length to what a tape can show, not to be parted at the end of a line. @type {(mm: number, unit: string) => string} */
-export const fmt = (mm, unit) => written(mm, unit).replaceAll(" ", "\u00a0");
+/** Not to be parted at the end of a line. @type {(text: string) => string} */
+export const unparted = (text) => text.replaceAll(" ", "\u00a0");
+
+/** A length to what a tape can show. @type {(mm: number, unit: string) => string} */
+export const fmt = (mm, unit) => unparted(written(mm, unit));
 
 /** The same with plain spaces. @type {(mm: number, unit: string) => string} */
 function written(mm, unit) {
