@@ -15,11 +15,12 @@ from typing import Any
 
 import hypothesis
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 # how fast something is, is for the benchmarks: a busy machine must fail no test
 hypothesis.settings.register_profile("untimed", deadline=None)
 hypothesis.settings.load_profile("untimed")
+expect.set_options(timeout=30_000)
 
 NO_SKIPS = os.environ.get("TESTS_NO_SKIPS") == "1"
 
@@ -71,7 +72,7 @@ def phone(chromium: Browser) -> Iterator[Page]:
         is_mobile=True,
         has_touch=True,
     )
-    context.set_default_timeout(10_000)
+    context.set_default_timeout(30_000)
     yield context.new_page()
     context.close()
 

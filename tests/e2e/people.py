@@ -13,7 +13,7 @@ from tests.e2e.inspection import Inspection, Watch
 from tests.walking import ANSWERS
 
 PHONE_PX = {"width": 390, "height": 844}
-TIMEOUT_MS = 10_000
+TIMEOUT_MS = 30_000
 SENDING_MS = 30_000
 MANY = 400
 """More screens than any walk here has: one that goes in circles ends."""

@@ -212,7 +212,7 @@ def test_how_much_is_only_on_the_phone_stays_in_view(server: Server, crew: Crew)
 def wakeful(chromium: Browser, crew: Crew) -> Iterator[Person]:
     context = chromium.new_context(viewport={"width": 390, "height": 844}, has_touch=True)
     context.add_init_script(COUNTED_LOCKS)
-    context.set_default_timeout(10_000)
+    context.set_default_timeout(30_000)
     yield Person(context, "Ivo", crew.inspection)
     context.close()
 

@@ -13,7 +13,7 @@ from holdtrue.web.phone_level import taken_off
 from holdtrue.web.phone_moves import FinishLine, move_lines
 from holdtrue.web.phone_task_hung import NOT_PROVEN, how_words, remains_line
 from holdtrue.web.phone_turn import Result, Turn
-from holdtrue.web.phone_words import KIND_WORDS, fmt, small
+from holdtrue.web.phone_words import KIND_WORDS, fmt, small, unparted
 
 
 def hung_result(here: Here, a_turn: Turn) -> Result:
@@ -49,7 +49,7 @@ def all_touches(found: Advice | None) -> list[tuple[str, Touched]]:
 
 
 def touch_line(touch: Touched, panel: str, here: Here) -> str:
-    words = touch_words(touch, here.unit, panel)
+    words = unparted(touch_words(touch, here.unit, panel))
     how = how_words(touch, here)
     return f"{words[:1].upper()}{words[1:]}{', ' if how else ''}{how}."
 

@@ -13,6 +13,7 @@ from holdtrue.domain.consequence import Residual
 from holdtrue.domain.subjects import pair_seats
 
 NO_BREAK = "\xa0"
+_LENGTH = re.compile(r"\d[\d.]*(?: \d+/\d+|/\d+)? (?:in|mm|cm|ft)\b")
 _MIXED = re.compile(r"(?:(\d+) )?(\d+)/(\d+) in")
 SAME_MM = 0.05
 """Differences below this are none."""
@@ -25,6 +26,15 @@ def fmt(mm: float, unit: str) -> str:
     '20\\xa03/4\\xa0in'
     """
     return written(mm, unit).replace(" ", NO_BREAK)
+
+
+def unparted(words: str) -> str:
+    """A sentence whose lengths are not to be parted at the end of a line.
+
+    >>> unparted("shim A1 up 1 1/16 in")
+    'shim A1 up 1\\xa01/16\\xa0in'
+    """
+    return _LENGTH.sub(lambda found: found[0].replace(" ", NO_BREAK), words)
 
 
 @lru_cache(maxsize=4096)

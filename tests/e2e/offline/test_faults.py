@@ -390,7 +390,7 @@ def test_decimal_commas_are_read_as_they_are_typed(server: Server, crew: Crew) -
     job = prepared(server, until=MEASURE)
     server.start()
     context = crew.browser.new_context(locale="de-DE", has_touch=True, is_mobile=True)
-    context.set_default_timeout(10_000)
+    context.set_default_timeout(30_000)
     ivo = Person(context, "Ivo Installer", crew.inspection)
     ivo.join(server.address, job.code, tape="Inch fractions", hand="Left hand")
     open_task(ivo, server, job, MEASURE)

@@ -78,12 +78,13 @@ def test_the_servers_result_comes_as_calmly_as_any_screen(server: Server, crew: 
           const thumb = detail.elt.querySelector(".thumb");
           (window.shown ??= []).push({ screen: detail.elt.dataset.screen ?? "server",
             isCalm: thumb?.inert, focus: document.activeElement?.tagName });
+          document.body.dataset.shown = window.shown.length;
         }))"""
     )
     ivo.put("above", "5 1/16")
     ivo.tap(ivo.button("Record what I measured"))
     ivo.page.wait_for_url(re.compile(r"/result/\d+$"))
-    ivo.page.wait_for_function("window.shown.length === 2")
+    ivo.page.wait_for_selector("body[data-shown='2']")
     shown = ivo.page.evaluate("window.shown")
     assert shown == [
         {"screen": "result", "isCalm": True, "focus": "H1"},
