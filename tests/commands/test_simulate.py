@@ -26,8 +26,15 @@ def test_it_works(run: Run) -> None:
     assert "most often outside" in answer.out
     said = " ".join(answer.out.split())
     assert "Asked for, by all of it at the placing played: inside with at most 4 trims" in said
-    assert re.search(r"all of it \([0-9.]+ %\) without few points", said)
+    assert said.endswith("Met.")
+    assert "Not met." not in said
     assert max(len(line) for line in answer.out.splitlines()) <= 80
+
+
+def test_what_keeps_it_from_its_target_is_named(run: Run) -> None:
+    said = " ".join(run("simulate", TIDEWRACK, *FEW, "--placing", "2.5").out.split())
+    assert re.search(r"all of it \([0-9.]+ %\) without few points", said)
+    assert re.search(r"Not met\. Most often outside: .* Limited most by ", said)
 
 
 def test_json_holds_what_the_tables_say(run: Run) -> None:

@@ -566,11 +566,17 @@ def test_the_estimate_is_that_of_all_observations_at_once(a_job: Job, seed: int)
     before = Hang(
         deviation_mm=rng.normal(0, 1, size), covariance_mm2=root @ root.T + 0.1 * np.eye(size)
     )
+    # no farther off than by chance: else the panel would be said to hang elsewhere
     readings = [
-        HungReading(kind=kind, where=where, value_mm=float(rng.normal()), u_mm=0.3)
-        for kind, where in rows
+        HungReading(
+            kind=kind,
+            where=where,
+            value_mm=float(by @ before.deviation_mm + rng.uniform(-1, 1)),
+            u_mm=0.3,
+        )
+        for (kind, where), by in rows.items()
     ]
-    found = estimate_hang(rows, before, readings)
+    found = estimate_hang(a_job, rows, before, readings)
     design = np.vstack([np.eye(size), *[rows[r.kind, r.where] for r in readings]])
     covariance = np.eye(len(design)) * 0.09
     covariance[:size, :size] = before.covariance_mm2
@@ -582,7 +588,26 @@ def test_the_estimate_is_that_of_all_observations_at_once(a_job: Job, seed: int)
 
 def test_without_readings_nothing_is_learned() -> None:
     before = Hang(deviation_mm=np.ones(4), covariance_mm2=np.eye(4))
-    assert estimate_hang({}, before, []) is before
+    assert estimate_hang(row(panel("A")), {}, before, []) is before
+
+
+def test_a_reading_far_from_what_was_known_is_believed_of_its_panel_alone() -> None:
+    """A hook that gave way by 8 mm: what was read of the seats says nothing any more."""
+    job = row(panel("A"), panel("B"))
+    arrangement = arrange(job)
+    rows = hung_rows(job, arrangement)
+    known = np.eye(8) * 0.25
+    known[2, 2] = known[3, 3] = known[6, 6] = known[7, 7] = 0.5
+    before = Hang(deviation_mm=np.zeros(8), covariance_mm2=known)
+    level = HungReading(kind="level", where="B", value_mm=8.0, u_mm=0.5)
+    step = HungReading(kind="step", where="A|B", value_mm=8.0, u_mm=0.3)
+    for reading in (level, step):
+        found = estimate_hang(job, rows, before, [reading])
+        row_of = rows[reading.kind, reading.where]
+        assert row_of @ found.deviation_mm == pytest.approx(8.0, abs=0.2)
+        assert np.abs(found.deviation_mm[[0, 1, 4, 5]]).max() < 0.2
+    near = HungReading(kind="level", where="B", value_mm=1.5, u_mm=0.5)
+    assert rows["level", "B"] @ estimate_hang(job, rows, before, [near]).deviation_mm < 1.4
 
 
 def test_hanging_adds_the_play_sideways_only() -> None:

@@ -99,6 +99,7 @@ def test_a_panel_trued_first_hangs_next_and_the_rest_answers_to_how_it_hangs() -
     crew.do("panels.lift:B")
     crew.do("panels.engaged:B")
     crew.record("panels.level:B", {"low": "right", "by": "6"})
+    crew.do("panels.edge:B")
     low = crew.state.bearing_mm["B2"]
     assert low[1] == pytest.approx(crew.state.set_mm["B2"][1], abs=1.0)
     crew.record("panels.trim:B")

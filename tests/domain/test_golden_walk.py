@@ -48,7 +48,9 @@ def test_a_job_done_as_planned_is_walked_to_its_end(
     # and the tasks of hanging methods these jobs have no panel of
     other_ways = {"work.wire", "work.rail"}
     others = {"panels.shim", "panels.trim", "panels.move", "close.next_day"}
-    assert missing == unasked | other_ways | others
+    # nor is an edge read where no mark is left that could answer to it
+    edges = {"panels.edge"} if way == "fasteners_first" else set()
+    assert missing == unasked | other_ways | others | edges
 
 
 @pytest.mark.parametrize("name", ["tidewrack", "staithe"])

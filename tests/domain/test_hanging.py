@@ -54,6 +54,7 @@ def test_a_trim_moves_the_panel_and_is_no_reading_of_it() -> None:
     crew = first_hung()
     crew.record("panels.level:B", {"low": "right", "by": "4"})
     low = crew.state.bearing_mm["B2"][1]
+    crew.record("panels.edge:B")
     crew.record("panels.trim:B", {"seat": "B2", "by": "2", "means": "shim"})
     assert crew.state.bearing_mm["B2"][1] == pytest.approx(low + 2.0)
     assert [r.task for r in crew.state.hung_read] == ["panels.level:B"]

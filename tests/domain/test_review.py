@@ -8,6 +8,8 @@ import pytest
 
 from holdtrue.core.model import Finding
 from holdtrue.domain import events
+from holdtrue.domain.hanging import with_reading
+from holdtrue.domain.planning import remarked
 from holdtrue.domain.review import (
     ResidualRow,
     bars_to_accepting,
@@ -22,7 +24,7 @@ from holdtrue.domain.review import (
     way_words,
     work_since,
 )
-from holdtrue.domain.state import JobState
+from holdtrue.domain.state import HungRead, JobState, Record
 from holdtrue.service import jobs
 from holdtrue.store.port import Entry
 from tests import walking
@@ -106,9 +108,16 @@ def test_a_measured_reading_overrules_the_seats() -> None:
         outcome="measured",
         values={"low": "right", "by": {"mm": 0.5, "typed": "0.5 mm"}},
     )
-    state = replace(state, records={**state.records, "panels.level:B": record})
-    row = rows_of(state)["level B"]
-    assert (row.decided_by, row.value_mm, row.is_inside) == ("reading", -0.5, True)
+    row = rows_of(with_read(state, record))["level B"]
+    assert (row.decided_by, row.reading_mm, row.is_inside) == ("reading", -0.5, True)
+
+
+def with_read(state: JobState, record: Record) -> JobState:
+    """The same with one more reading on the hung panels, the last of all."""
+    record = replace(record, seq=state.seq + 1)
+    read = HungRead(task=record.task, values=record.values, planned=record.planned, seq=record.seq)
+    state = replace(state, hung_read=with_reading(state, read, is_read=True))
+    return remarked(replace(state, records={**state.records, record.task: record}))
 
 
 def test_a_measured_reading_outside_is_outside_whatever_the_seats_say() -> None:
@@ -119,12 +128,12 @@ def test_a_measured_reading_outside_is_outside_whatever_the_seats_say() -> None:
         values={
             **state.records["panels.facing:A|B"].values,
             "ahead": "q",
-            "by": {"mm": 2.0, "typed": "2 mm"},
+            "by": {"mm": 3.0, "typed": "3 mm"},
         },
     )
-    state = replace(state, records={**state.records, "panels.facing:A|B": record})
+    state = with_read(state, record)
     assert [row.name for row in outside(residual_rows(state))] == ["step A|B"]
-    assert way_words(rows_of(state)["step A|B"], -2.0) == "B higher by"
+    assert way_words(rows_of(state)["step A|B"], -3.0) == "B higher by"
 
 
 def test_a_tap_after_a_trim_counts_when_the_seats_allow_it_with_or_without_the_trim() -> None:
@@ -141,11 +150,11 @@ def test_a_reading_of_the_next_day_takes_the_place_of_the_first() -> None:
         state.records["panels.level:C"],
         task="close.next_day:C",
         outcome="measured",
-        values={"low": "left", "by": {"mm": 2.5, "typed": "2.5 mm"}},
+        values={"low": "left", "by": {"mm": 4.5, "typed": "4.5 mm"}},
     )
-    state = replace(state, records={**state.records, record.task: record})
+    state = with_read(state, record)
     row = rows_of(state)["level C"]
-    assert (row.value_mm, row.decided_by, row.is_inside) == (2.5, "reading", False)
+    assert (row.reading_mm, row.decided_by, row.is_inside) == (4.5, "reading", False)
     assert reading_task(state, "level", "C") == "close.next_day:C"
     assert reading_task(state, "level", "D") == "panels.level:D"
     assert reading_task(state, "step", "A|B") == "panels.facing:A|B"

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from holdtrue.core.criteria import all_criteria
 from holdtrue.domain.review import ResidualRow, way_words
-from holdtrue.domain.state import JobState, Record
+from holdtrue.domain.state import HungRead, JobState, Record
 from holdtrue.domain.trim import verdicts
 from tests.core.test_criteria import Rigid, by_name, ends
 from tests.domain.crew import Crew, panel, row
@@ -52,7 +52,9 @@ def read(state: JobState, rigid: Rigid) -> JobState:
     records = [_level(rigid, k) for k in range(len(state.job.panels))]
     pairs = state.plan.arrangement.neighbours
     records += [_facing(state, rigid, pair.p, pair.q, pair.how) for pair in pairs]
-    return replace(state, records={record.task: record for record in records})
+    reads = (HungRead(task=r.task, values=r.values, planned=r.planned, seq=r.seq) for r in records)
+    by_task = {record.task: record for record in records}
+    return replace(state, records=by_task, hung_read=tuple(reads))
 
 
 def _record(task: str, values: dict[str, Any], planned: dict[str, Any], seq: int) -> Record:

@@ -74,13 +74,15 @@ def _levelled(random: Random, state: JobState, seat: str) -> tuple[Values, Value
     task = f"{random.choice(('panels.level', 'close.next_day'))}:{panel}"
     if random.random() < 0.2:
         body = task_body(state, task, "as_planned", planned_values(state, task))
-        return body, {"type": "levelled", "panel": panel, "rise_mm": None}
+        more = task in state.near
+        return body, {"type": "levelled", "panel": panel, "rise_mm": None, "is_more": more}
     low = random.choice(("level", "left", "right"))
     by = 0.0 if low == "level" else round(random.uniform(0, 5), 3)
     values: Values = {"low": low, "by": {"mm": by}}
     rise = read_rise_mm(values)
     body = task_body(state, task, "measured", values)
-    return body, {"type": "levelled", "panel": panel, "rise_mm": rise}
+    more = task in state.near
+    return body, {"type": "levelled", "panel": panel, "rise_mm": rise, "is_more": more}
 
 
 def _faced(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
@@ -98,6 +100,7 @@ def _faced(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
             "type": "faced",
             "where": where,
             "off": None,
+            "is_more": task in state.near,
         }
     ends = {
         end: {"mm": round(value_mm(planned, end) + random.gauss(0, 1.5), 6)}
@@ -107,8 +110,24 @@ def _faced(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
     step = {"ahead": ahead, "by": {"mm": 0.0 if ahead == "as_planned" else random.uniform(0, 3)}}
     body = task_body(state, task, "measured", {**planned, **ends, **step})
     read = HungRead(task=task, values=body["values"], planned=planned, seq=0)
-    off = {f"{name}_mm": mm for name, mm in facing_off_mm(read).items()}
-    return body, {"type": "faced", "where": where, "off": off}
+    off = {f"{kind.removeprefix('gap ')}_mm": mm for kind, mm in facing_off_mm(read).items()}
+    return body, {"type": "faced", "where": where, "off": off, "is_more": task in state.near}
+
+
+def _edged(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
+    """A hung panel's left edge from the reference line."""
+    if not _hung(state):
+        return _engaged(random, state, seat)
+    panel = random.choice(_hung(state))
+    task = f"panels.edge:{panel}"
+    planned = planned_values(state, task)
+    if random.random() < 0.2:
+        told: Values = {"type": "edged", "panel": panel, "off_mm": None}
+        return task_body(state, task, "as_planned", planned), told
+    off = round(random.gauss(0, 1.5), 6)
+    values = {"across": {"mm": planned["across"]["mm"] + off}}
+    told = {"type": "edged", "panel": panel, "off_mm": off}
+    return task_body(state, task, "measured", values), told
 
 
 def _trimmed(random: Random, state: JobState, seat: str) -> tuple[Values, Values]:
@@ -155,5 +174,5 @@ def _shimmed(random: Random, state: JobState, seat: str) -> tuple[Values, Values
 
 _HUNG_WAYS: tuple[Way, ...] = (
     *(_driven, _driven, _engaged, _engaged, _engaged, _levelled, _levelled, _levelled),
-    *(_faced, _faced, _faced, _trimmed, _trimmed, _shimmed, _shimmed, _lifted),
+    *(_faced, _faced, _faced, _edged, _edged, _trimmed, _trimmed, _shimmed, _shimmed, _lifted),
 )

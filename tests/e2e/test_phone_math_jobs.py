@@ -136,7 +136,8 @@ def compare_story(one: Story, phone: Sequence[Values], seen: Agreement) -> None:
         seen.aims += len(after.aims)
         off = apart(server["bearing"], own["bearing"])
         seen.worst_hung_mm = max(seen.worst_hung_mm, off)
-        assert off <= SAME_MM, (one.document, one.events, stage)
+        # what a slipped panel's seats count for is next to nothing, and costs a few digits
+        assert off <= AGREE_MM / 100, (one.document, one.events, stage)
         seen.hung += after.hang is not None and bool(after.marks_mm)
         seen.worst_mark_mm = max(seen.worst_mark_mm, off)
         compare_consequence(server, own, seen)

@@ -191,6 +191,7 @@ class Follower:
             "fasteners.recross": self._cross,
             "panels.shim": self._shim,
             "panels.level": self._level,
+            "panels.edge": self._edge,
             "panels.facing": self._facing,
             "panels.trim": self._trim,
         }.get(kind)
@@ -272,6 +273,15 @@ class Follower:
             return
         right = self._read(f"level {task.subject}")
         raw = {"low": "left" if right > 0 else "right", "by": f"{abs(right):.3f} mm"}
+        self._record(task, raw)
+
+    def _edge(self, task: Task) -> None:
+        planned = planned_values(self.crew.state, task.id)["across"]["mm"]
+        across = planned + self._read(f"edge {task.subject}")
+        raw = {
+            "across": f"{abs(across):.6f} mm",
+            "across.side": "left" if across < 0 else "right",
+        }
         self._record(task, raw)
 
     def _facing(self, task: Task) -> None:

@@ -62,22 +62,27 @@ def _taper_rows(job: Job, arrangement: Arrangement, poses: Sequence[PoseRows]) -
     return rows
 
 
+def line_chains(job: Job) -> list[tuple[int, ...]]:
+    """Panels whose outer edges make a line: three or more in a row or column.
+
+    Parameters: job.
+    Returns: indexes of the panels of each line, in its order [-].
+    Raises: nothing.
+    Source: the project's own list of criteria.
+    """
+    layout = job.layout
+    whole = () if layout.kind == "free" else (tuple(range(len(job.panels))),)
+    chains = layout.rows if layout.kind == "grid" else whole
+    return [tuple(chain) for chain in chains if len(chain) > 2]
+
+
 def _line_rows(job: Job, poses: Sequence[PoseRows]) -> list[_Row]:
     """Outer edge against outer edge of every chain of three or more panels in one line."""
-    layout = job.layout
-    if layout.kind == "grid":
-        chains: list[tuple[tuple[int, ...], bool]] = [(row, True) for row in layout.rows]
-    elif layout.kind in ("row", "column"):
-        chains = [(tuple(range(len(job.panels))), layout.kind == "row")]
-    else:
-        chains = []
     rows: list[_Row] = []
-    for chain, is_row in chains:
-        if len(chain) < 3:
-            continue
+    for chain in line_chains(job):
         first, last = chain[0], chain[-1]
         p, q = job.panels[first], job.panels[last]
-        if is_row:
+        if job.layout.kind != "column":
             fall = (poses[first].b - poses[first].t * p.width_mm / 2) - (
                 poses[last].b + poses[last].t * q.width_mm / 2
             )

@@ -10,6 +10,10 @@ instrument's uncertainty; the estimate of the set seats is what was known before
 Sideways a panel hangs anywhere within its hangers' play p: before its first reading its place has
 the further variance p^2 / 3 (rectangular, GUM 4.3.7).
 
+A reading too far from what was known for chance says that the panel hangs elsewhere, whatever was
+known of its seats (one has slipped, a hanger gave): then that counts for next to nothing, and the
+panel hangs as it was read.
+
 Source: best linear estimate with prior information (Gauss-Markov; GUM 5.2, H.3; the gain form is
 R. E. Kalman, J. Basic Eng. 82 (1960) 35-45, from memory); rows are plane rigid-body geometry for
 small turns.
@@ -26,9 +30,12 @@ import numpy as np
 
 from holdtrue.core.model import Arrangement, Job, Neighbours
 from holdtrue.core.quality import PoseRows, Vector, pose_rows
-from holdtrue.core.sources_trim import PLAY_SHARE
+from holdtrue.core.sources_trim import PLAY_SHARE, SLIP_MM, SLIP_U
 
-HungKind = Literal["level", "gap first", "gap second", "step"]
+SAME = 1e-6
+"""[-] Relative difference below which two variances are the same but for rounding."""
+
+HungKind = Literal["level", "gap first", "gap second", "step", "edge"]
 RowKey = tuple[HungKind, str]
 
 
@@ -38,8 +45,9 @@ class HungReading:
 
     ``kind``: level (right end of the panel's level edge high is +), gap first (the gap's top end,
     or its left end between panels above each other), gap second (the other end), step (p's edge
-    high is +; for panels above each other p's edge to the right). ``where``: a panel's name, or
-    "p|q" as in the criteria.
+    high is +; for panels above each other p's edge to the right), edge (the panel's left edge from
+    the reference line, half-way up it; to the right is +). ``where``: a panel's name, or "p|q" as
+    in the criteria.
     """
 
     kind: HungKind
@@ -135,6 +143,7 @@ def hung_rows(job: Job, arrangement: Arrangement) -> dict[RowKey, Vector]:
     poses = all_poses(job)
     rows: dict[RowKey, Vector] = {}
     for panel, pose in zip(job.panels, poses, strict=True):
+        rows["edge", panel.name] = np.asarray(pose.a)
         if len(panel.hangers) > 1:
             rows["level", panel.name] = np.asarray(panel.width_mm * pose.t)
     for pair in arrangement.neighbours:
@@ -231,11 +240,11 @@ def hang_on_seats(
 
 
 def estimate_hang(
-    rows: Mapping[RowKey, Vector], before: Hang, readings: Sequence[HungReading]
+    job: Job, rows: Mapping[RowKey, Vector], before: Hang, readings: Sequence[HungReading]
 ) -> Hang:
     """Where the panels hang, by all readings on them and what was known before.
 
-    Parameters: rows from ``hung_rows`` [mm/mm]; before [mm], [mm2]; readings [mm], u > 0,
+    Parameters: job; its rows from ``hung_rows`` [mm/mm]; before [mm], [mm2]; readings [mm], u > 0,
     independent.
     Returns: Hang.
     Raises: KeyError for a reading this work does not have.
@@ -246,7 +255,44 @@ def estimate_hang(
     design = np.array([rows[reading.kind, reading.where] for reading in readings])
     read = np.array([reading.value_mm for reading in readings])
     u = np.array([reading.u_mm for reading in readings])
+    if np.any(is_surprising(before, design, read, u)):
+        before = slipped(job, before, design, read, u)
     return read_on(before, design, read, u)
+
+
+def is_surprising(before: Hang, design: Vector, read_mm: Vector, u_mm: Vector) -> Vector:
+    """Which readings are farther from what was known than by chance.
+
+    Parameters: before [mm], [mm2], design [mm/mm], read_mm and u_mm [mm], as of ``read_on``.
+    Returns: truth [-], shape (..., k).
+    Raises: nothing.
+    Source: ``sources_trim.SLIP_U``.
+    """
+    off = read_mm - _times(design, before.deviation_mm)
+    known = np.sum((design @ before.covariance_mm2) * design, axis=-1)
+    return np.asarray(np.abs(off) > SLIP_U * np.sqrt(known + u_mm**2))
+
+
+def slipped(job: Job, before: Hang, design: Vector, read_mm: Vector, u_mm: Vector) -> Hang:
+    """What is known of panels that hang elsewhere than was known: next to nothing.
+
+    Of the two that a reading is between it is the one that was known less well.
+
+    Parameters: job; before, of one install [mm], [mm2], shapes (2n,) and (2n, 2n); design [mm/mm],
+    read_mm and u_mm [mm], as of ``read_on``.
+    Returns: Hang [mm], [mm2].
+    Raises: nothing.
+    Source: module head.
+    """
+    covariance, n = np.array(before.covariance_mm2), before.deviation_mm.size // 2
+    seats = [range(*panel_columns(job, k)) for k in range(len(job.panels))]
+    columns = [np.array([*own, *(n + i for i in own)]) for own in seats]
+    for row in design[is_surprising(before, design, read_mm, u_mm)]:
+        known = np.array([row[own] @ covariance[np.ix_(own, own)] @ row[own] for own in columns])
+        # of two known alike, whatever rounding says, the later one
+        least = columns[int(np.flatnonzero(known >= known.max() * (1.0 - SAME))[-1])]
+        covariance[least, least] += SLIP_MM**2
+    return replace(before, covariance_mm2=covariance)
 
 
 def read_on(before: Hang, design: Vector, read_mm: Vector, u_mm: Vector) -> Hang:

@@ -49,6 +49,23 @@ no difference that can be told from chance."""
 MOST_NODES = 1_000
 """[-] Sets of touches looked at in one part of a problem before the answer is given as the best
 found: about a second's work for two rows of four panels. Our choice."""
+GUARD_U = 1.5
+"""[-] Standard uncertainties by which what is judged on hung panels must be within its tolerance:
+of values at the limit 93 % are inside. Chosen by playing installs of a four-panel job: of 0, 1,
+1.25, 1.5 and 1.75 this one left the most inside with at most four trims."""
+NEAR_U = 2.0
+"""[-] Standard uncertainties of the tolerance within which a panel is read once more before it is
+touched or left. Chosen the same way: 1.5 reads less and ends half a point lower, 3 reads three
+times as much for as little more."""
+MOST_READINGS = 3
+"""[-] Readings of the same that are asked for at most. Chosen the same way: the third one is worth
+most of a point."""
+SLIP_U = 4.0
+"""[-] A reading farther than this many standard uncertainties from what was known of a panel says
+that it hangs elsewhere: one in 16,000 would be so by chance. Our choice."""
+SLIP_MM = 3.0
+"""[mm] Standard uncertainty of where such a panel's seats bear, but for that reading. Our choice:
+ten times a reading's."""
 NEAR_SHARE = 0.05
 """[-] Where no touch brings all inside, the nearest is found to this share of a tolerance. Our
 choice."""

@@ -305,6 +305,7 @@ EFFECTS: Mapping[str, _Effect] = {
     "panels.shim": _marks_follow,
     "panels.engaged": _marks_follow,
     "panels.level": _hung_read,
+    "panels.edge": _hung_read,
     "panels.facing": _hung_read,
     "panels.trim": _trimmed,
     "panels.move": _hanger_moved,

@@ -40,7 +40,8 @@ from holdtrue.domain.subjects import facing_panels
 
 AHEAD = {"as_planned": 0.0, "p": 1.0, "q": -1.0}
 LEVELS = ("panels.level", "close.next_day")
-READ_ON = (*LEVELS, "panels.facing")
+EDGE = "panels.edge"
+READ_ON = (*LEVELS, "panels.facing", EDGE)
 
 
 def is_reading_of(task: str, panel: str) -> bool:
@@ -90,21 +91,28 @@ def _is_set(state: JobState, panel: int) -> bool:
 
 
 def with_reading(state: JobState, read: HungRead, *, is_read: bool) -> tuple[HungRead, ...]:
-    """The readings on hung panels with one more, which may correct an earlier one."""
-    panels = facing_panels(read.task.partition(":")[2])
+    """The readings on hung panels with one more.
 
-    def is_replaced(one: HungRead) -> bool:
-        touched = any(t.seq > one.seq and t.panel in panels for t in state.trims)
-        return _place(one.task) == _place(read.task) and not touched
-
-    kept = tuple(one for one in state.hung_read if not is_replaced(one))
+    It corrects an earlier one of the same, unless one more was asked for: then both count.
+    """
+    corrected = () if read.task in state.near else readings_of(state, read.task)
+    kept = tuple(one for one in state.hung_read if one not in corrected)
     return (*kept, read) if is_read else kept
 
 
-def _place(task: str) -> tuple[bool, str]:
+def readings_of(state: JobState, task: str) -> tuple[HungRead, ...]:
+    """What was read for a task since its panels were last touched."""
+    panels = facing_panels(task.partition(":")[2])
+    touched = max((t.seq for t in state.trims if t.panel in panels), default=0)
+    return tuple(
+        one for one in state.hung_read if one.seq > touched and _place(one.task) == _place(task)
+    )
+
+
+def _place(task: str) -> tuple[str, str]:
     """What a reading is of: a level is a level, the next day's too."""
     kind, _, subject = task.partition(":")
-    return kind in LEVELS, subject
+    return "level" if kind in LEVELS else kind, subject
 
 
 def seats_law(state: JobState) -> tuple[Vector, Vector]:
@@ -154,12 +162,12 @@ def hanging(state: JobState, *, with_taps: bool = False) -> Hang | None:
         if trim.is_planned:
             # the plan has the hanger where it is now: begin with where it was
             deviation[len(deviation) // 2 + state.form.seats.index(trim.seat)] -= trim.by_mm
-    beside = {name for r in reads if len(_panels(r)) > 1 for name in _panels(r)}
+    beside = {name for r in reads if not _is_level(r) for name in _panels(r)}
     hang = hang_on_seats(
         state.job,
         deviation_mm=deviation,
         covariance_mm2=covariance,
-        # a panel read against no other is taken to hang in the middle of its play
+        # a panel not read sideways is taken to hang in the middle of its play
         panels=[k for k in hung if state.job.panels[k].name in beside],
     )
     happened: list[HungRead | Trim] = [*reads, *trims]
@@ -168,7 +176,7 @@ def hanging(state: JobState, *, with_taps: bool = False) -> Hang | None:
             hang = _touched(state, hang, one, is_loose=one.panel in beside)
         else:
             read = [r for r in _observed(state, one) if (r.kind, r.where) in rows]
-            hang = estimate_hang(rows, hang, read)
+            hang = estimate_hang(state.job, rows, hang, read)
     return hang
 
 
@@ -176,8 +184,12 @@ def _taps(state: JobState) -> list[HungRead]:
     return [
         HungRead(task=r.task, values=r.values, planned=r.planned, seq=r.seq, is_tapped=True)
         for r in state.records.values()
-        if r.outcome == "as_planned" and r.task.partition(":")[0] in READ_ON
+        if r.outcome == "as_planned" and r.task.partition(":")[0] in (*LEVELS, "panels.facing")
     ]
+
+
+def _is_level(read: HungRead) -> bool:
+    return read.task.partition(":")[0] in LEVELS
 
 
 def _panels(read: HungRead) -> tuple[str, ...]:
@@ -186,32 +198,36 @@ def _panels(read: HungRead) -> tuple[str, ...]:
 
 def _observed(state: JobState, read: HungRead) -> Iterable[HungReading]:
     kind, _, subject = read.task.partition(":")
-    values = read.values
+    known = state.job.uncertainty
+    if kind == EDGE:
+        off = edge_off_mm(read)
+        return [HungReading(kind="edge", where=subject, value_mm=off, u_mm=known.tape)]
     if kind in LEVELS:
-        known = state.job.uncertainty
         if read.is_tapped:
             u = state.job.tolerance.level / sqrt(3.0)
             return [HungReading(kind="level", where=subject, value_mm=0.0, u_mm=u)]
         width = width_mm(state, subject)
         u = level_u_mm(width, fixed_mm=known.level, per_m_mm=known.level_per_m)
-        off = level_off_mm(state, subject, values, read_at=read.seq)
+        off = level_off_mm(state, subject, read.values, read_at=read.seq)
         return [HungReading(kind="level", where=subject, value_mm=off, u_mm=u)]
-    facing = facing_off_mm(read)
-    found: tuple[tuple[HungKind, float], ...] = (
-        ("gap first", facing["first"]),
-        ("gap second", facing["second"]),
-        ("step", facing["step"]),
-    )
     u = state.job.tolerance.gap / sqrt(3.0) if read.is_tapped else RULE_U_MM
-    return [HungReading(kind=k, where=subject, value_mm=mm, u_mm=u) for k, mm in found]
+    return [
+        HungReading(kind=of, where=subject, value_mm=mm, u_mm=u)
+        for of, mm in facing_off_mm(read).items()
+    ]
 
 
-def facing_off_mm(read: HungRead) -> dict[str, float]:
+def edge_off_mm(read: HungRead) -> float:
+    """How far a panel's left edge was read off plan, to the right."""
+    return value_mm(read.values, "across") - value_mm(read.planned, "across")
+
+
+def facing_off_mm(read: HungRead) -> dict[HungKind, float]:
     """The ends of a gap and the step at it, as they were read off plan."""
     values, planned = read.values, read.planned
     return {
-        "first": value_mm(values, "first") - value_mm(planned, "first"),
-        "second": value_mm(values, "second") - value_mm(planned, "second"),
+        "gap first": value_mm(values, "first") - value_mm(planned, "first"),
+        "gap second": value_mm(values, "second") - value_mm(planned, "second"),
         "step": AHEAD[values["ahead"]] * value_mm(values, "by"),
     }
 

@@ -24,6 +24,7 @@ from holdtrue.domain.ordering import order_for
 from holdtrue.domain.state import JobState, Mark, Point, Record, Recorded
 from holdtrue.domain.subjects import CROSSED, facing_panels, pair_seats, panel_of_seat
 from holdtrue.domain.tasks import TASK_KINDS
+from holdtrue.domain.trim import near_tasks
 
 
 def handy_mm(unit: str) -> float:
@@ -96,7 +97,8 @@ def remarked(state: JobState) -> JobState:
     """
     state = replace(state, estimate=estimate(state))
     hang = hanging(state)
-    state = _marked_again(replace(state, hang=hang, bearing_mm=bearing_mm(state, hang)))
+    state = replace(state, hang=hang, bearing_mm=bearing_mm(state, hang))
+    state = _marked_again(replace(state, near=near_tasks(state)))
     for _ in range(2 * len(state.order)):  # each seat once, or twice where its fastener changes
         aimed = with_clear_aim(state, held_mm(state))
         if aimed is state:

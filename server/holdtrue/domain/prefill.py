@@ -241,6 +241,12 @@ def _level(state: JobState, subject: str) -> Values:
     return {"low": "left" if shown > 0 else "right", "by": length(abs(shown))}
 
 
+def _edge(state: JobState, subject: str) -> Values:
+    k = next(k for k, panel in enumerate(state.job.panels) if panel.name == subject)
+    centre_mm, _ = state.plan.arrangement.centres_mm[k]
+    return {"across": length(centre_mm - state.job.panels[k].width_mm / 2)}
+
+
 def _facing(state: JobState, subject: str) -> Values:
     found = planned_facing(state, subject)
     return {
@@ -325,6 +331,7 @@ _PLANS: Mapping[str, Callable[[JobState, str], Values]] = MappingProxyType(
         "panels.shim": _shim,
         "panels.level": _level,
         "close.next_day": _level,
+        "panels.edge": _edge,
         "panels.facing": _facing,
         "panels.trim": _trim,
         "panels.move": _move,

@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from holdtrue.core.criteria import line_chains
 from holdtrue.core.geometry import laid_out_mm
 from holdtrue.core.hung import play_mm
 from holdtrue.core.model import Job, PlannedSeat, Wall
@@ -23,13 +24,12 @@ from holdtrue.core.sources_trim import APART_FULL_MM, APART_PILOT_MM, SHIM_MOST_
 from holdtrue.core.sources_wall import CABLE_ZONE_MM
 from holdtrue.core.trim_kit import shim_mm
 from holdtrue.core.wall import Behind, closed_areas
-from holdtrue.domain.hanging import LEVELS, facing_off_mm, hung_seats
+from holdtrue.domain.hanging import EDGE, LEVELS, edge_off_mm, facing_off_mm, hung_seats
 from holdtrue.domain.levelcheck import checked_level, level_checks, read_rise_mm
 from holdtrue.domain.planning import handy_mm
 from holdtrue.domain.rings import SHIM, raised_mm
 from holdtrue.domain.state import HungRead, JobState, Record, Trim
 from holdtrue.domain.subjects import CROSSED, pair_seats
-from holdtrue.domain.trim import line_chains
 
 FORMAT = "holdtrue.problem"
 VERSION = 7
@@ -290,8 +290,11 @@ def _hung_read(state: JobState, read: HungRead) -> dict[str, Any]:
             "rise_mm": read_rise_mm(read.values),
             "error_mm_per_m": error if level_checks(state) else None,
         }
+    if kind == EDGE:
+        return {"is": "edge", "panel": subject, "off_mm": edge_off_mm(read)}
     off = facing_off_mm(read)
-    return {"is": "facing", "where": subject, **{f"{name}_mm": mm for name, mm in off.items()}}
+    ends = {"first_mm": off["gap first"], "second_mm": off["gap second"]}
+    return {"is": "facing", "where": subject, **ends, "step_mm": off["step"]}
 
 
 def _trim(trim: Trim) -> dict[str, Any]:

@@ -84,6 +84,8 @@ class ResidualRow:
     decided_by: Literal["reading", "seats"]
     is_open: bool = False
     """Not read on the hung work yet, or not all of its seats are set: nothing says it is inside."""
+    likely_mm: float | None = None
+    """What was read, by all that is known of where its panels hang."""
     is_stacked: bool = False
     """Between two panels: the first is above the second, not beside it."""
 
@@ -94,7 +96,8 @@ class ResidualRow:
 
     @property
     def value_mm(self) -> float:
-        value = self.reading_mm if self.decided_by == "reading" else self.seats_mm
+        read = self.reading_mm if self.likely_mm is None else self.likely_mm
+        value = read if self.decided_by == "reading" else self.seats_mm
         return value if value is not None else 0.0
 
     @property
@@ -230,6 +233,7 @@ def _row(
         tolerance_mm=tolerance_mm,
         seats_mm=by_seats[0] if by_seats else None,
         reading_mm=reading.value_mm if reading else None,
+        likely_mm=reading.likely_mm if reading else None,
         is_tapped=is_tapped,
         decided_by="reading" if reading and (is_borne_out or not is_tapped) else "seats",
         is_stacked=state.is_stacked(where),

@@ -189,6 +189,8 @@ def _hanging(state: JobState, panel: str, hung: list[str], is_to_trim: bool) -> 
     slots += [
         Slot(TASK_KINDS[f"panels.{name}"], panel, panel) for name in ("lift", "engaged", "level")
     ]
+    if _is_edge_read(state, panel):
+        slots.append(Slot(TASK_KINDS["panels.edge"], panel, panel))
     for pair in state.plan.arrangement.neighbours:
         p, q = state.job.panels[pair.p].name, state.job.panels[pair.q].name
         if panel in (p, q) and (q if panel == p else p) in hung:
@@ -196,3 +198,13 @@ def _hanging(state: JobState, panel: str, hung: list[str], is_to_trim: bool) -> 
     if is_to_trim:
         slots.append(Slot(TASK_KINDS["panels.trim"], panel, panel))
     return slots
+
+
+def _is_edge_read(state: JobState, panel: str) -> bool:
+    """Where a panel hangs in its play tells where the seats that are left go.
+
+    On a slope it hangs turned, and its edge is not plumb.
+    """
+    is_early = panel in panels_hung_early(state) and not state.job.layout.slope_mm_per_m
+    is_any_left = any(seat not in state.set_seats for seat in state.form.seats)
+    return f"panels.edge:{panel}" in state.records or (is_early and is_any_left)

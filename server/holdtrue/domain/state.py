@@ -296,6 +296,8 @@ class JobState:
     hidden: Hidden | None = None
     trims: tuple[Trim, ...] = ()
     hung_read: tuple[HungRead, ...] = ()
+    near: frozenset[str] = frozenset()
+    """Tasks to read once more: what was read is too near a tolerance to tell."""
     parked: tuple[Parked, ...] = ()
     installers: Mapping[str, Installer] = field(default_factory=dict)
     codes: Mapping[str, Code] = field(default_factory=dict)

@@ -217,6 +217,16 @@ HANGING_TASKS: tuple[TaskKind, ...] = (
         instrument="level",
     ),
     TaskKind(
+        name="panels.edge",
+        stage="panels",
+        scope="panel",
+        title="Edge of {subject}",
+        ask="Rule held clear of the art: read the left edge of panel {subject}, half-way up it.",
+        fields=(Field(name="across", kind="across", label="From the reference line", far_mm=15.0),),
+        has_plan=True,
+        instrument="tape",
+    ),
+    TaskKind(
         name="panels.facing",
         stage="panels",
         scope="facing",

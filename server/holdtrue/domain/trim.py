@@ -1,167 +1,209 @@
-"""What the readings on hung panels say against the tolerances, and which panels ask for a trim."""
+"""What the readings on hung panels say against the tolerances, and which panels ask for a trim.
+
+A criterion is judged by all that is known of where the panels hang, not by its last reading alone:
+inside when its likely value is, clear of its tolerance when that holds with a guard band
+(``core.judging``). Nothing is trimmed that is clear, and nothing is called done that is not. A
+panel that its readings leave too near to tell is read once more.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from itertools import pairwise
 
-from holdtrue.core.model import Job
+import numpy as np
+
+from holdtrue.core.criteria import line_chains
+from holdtrue.core.hung import Hang, RowKey, hung_rows
+from holdtrue.core.judging import (
+    RowName,
+    criteria_read,
+    guarded_mm,
+    is_near,
+    likely_mm,
+    line_label,
+)
 from holdtrue.core.quality import Vector
-from holdtrue.domain.hanging import AHEAD, LEVELS, is_reading_of, level_off_mm, value_mm
+from holdtrue.core.sources_trim import MOST_READINGS
+from holdtrue.domain.hanging import (
+    LEVELS,
+    facing_off_mm,
+    hung_panels,
+    is_reading_of,
+    level_off_mm,
+    readings_of,
+    value_mm,
+)
 from holdtrue.domain.state import JobState, Record
 from holdtrue.domain.subjects import FACING, facing_panels
 
-__all__ = ["Verdict", "is_reading_of", "verdicts"]
+__all__ = ["Verdict", "is_reading_of", "near_tasks", "verdicts"]
 
 NEXT_DAY = "close.next_day"
-Reads = float | Vector
-"""What was read, once or in many installs."""
+LEVEL, BETWEEN = "panels.level", "panels.facing"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Verdict:
-    """One reading on the hung work against its tolerance."""
+    """One criterion as it was read on the hung work, against its tolerance."""
 
     kind: str
     where: str
     panel: str
     value_mm: float
+    """As read; the mean where it was read more than once."""
     tolerance_mm: float
+    likely_mm: float
+    """By all that is known of where its panels hang."""
+    u_mm: float = 0.0
     is_read: bool = True
     """Measured; not recorded as planned with one tap."""
 
     @property
     def is_inside(self) -> bool:
-        return abs(self.value_mm) <= self.tolerance_mm + 1e-9
+        return abs(self.likely_mm) <= self.tolerance_mm + 1e-9
+
+    @property
+    def limit_mm(self) -> float:
+        return float(guarded_mm(self.tolerance_mm, self.u_mm))
+
+    @property
+    def is_clear(self) -> bool:
+        """Nothing is to be trimmed for it."""
+        return abs(self.likely_mm) <= self.limit_mm + 1e-9
 
 
 def verdicts(state: JobState) -> tuple[Verdict, ...]:
-    """Every reading on hung panels that stands now, and the line they make once all are read."""
+    """Every criterion read on hung panels that stands now, and the line they make once all are."""
+    records = _records(state)
+    read: dict[RowKey, float] = {}
+    for record in records:
+        read |= _read_mm(state, record)
+    measured = {one.task.partition(":")[2] for one in records if readings_of(state, one.task)}
+    likely = _likely(state, [key for key in read if key[1] in measured])
+    measured |= _lines_read(state, measured)
     found: list[Verdict] = []
-    for task, record in state.records.items():
-        kind, _, subject = task.partition(":")
-        if kind in LEVELS and record is _level_record(state, subject):
-            found.append(_level(state, subject, record))
-        elif kind == "panels.facing":
-            found += _facing(state, subject, record)
-    return (*found, *_lines(state))
-
-
-def _level(state: JobState, panel: str, record: Record) -> Verdict:
-    return Verdict(
-        kind="level",
-        where=panel,
-        panel=panel,
-        value_mm=_level_off_mm(state, panel, record),
-        tolerance_mm=state.job.tolerance.level,
-        is_read=record.outcome == "measured",
-    )
-
-
-def _level_off_mm(state: JobState, panel: str, record: Record) -> float:
-    """What was tapped "as planned" says that it is, not by how much."""
-    if record.outcome == "as_planned":
-        return 0.0
-    return level_off_mm(state, panel, record.values, read_at=record.seq)
-
-
-def _facing(state: JobState, subject: str, record: Record) -> list[Verdict]:
-    tolerance, values, planned = state.job.tolerance, record.values, record.planned
-    first, second = (value_mm(values, e) - value_mm(planned, e) for e in ("first", "second"))
-    gap, taper = gap_and_taper(first, second, is_stacked=state.is_stacked(subject))
-    rows = (
-        ("gap", float(gap), tolerance.gap),
-        ("taper", float(taper), tolerance.taper),
-        ("step", AHEAD[values["ahead"]] * value_mm(values, "by"), tolerance.step),
-        ("flush", value_mm(values, "flush"), tolerance.flush),
-    )
-    panel = facing_panels(subject)[1]
-    return [
-        Verdict(
-            kind=kind,
-            where=subject,
-            panel=panel,
-            value_mm=value,
-            tolerance_mm=allowed,
-            is_read=record.outcome == "measured",
+    for (kind, where), value in criteria_read(state.job, state.plan.arrangement, read).items():
+        is_read = where in measured
+        mm, u = likely.get((kind, where), (float(value), 0.0))
+        found.append(
+            _verdict(state, kind, where, float(value), likely_mm=mm, u_mm=u, is_read=is_read)
         )
-        for kind, value, allowed in rows
-    ]
+        if kind == "step":
+            found.append(_flush(state, where))
+    return tuple(found)
 
 
-def gap_and_taper(first: Reads, second: Reads, *, is_stacked: bool) -> tuple[Reads, Reads]:
-    """What the two ends of a gap, as they are off plan, make of it.
-
-    Turned left, the first panel opens the top of a gap beside it, the right of one below it.
-    """
-    return (first + second) / 2, second - first if is_stacked else first - second
-
-
-def _lines(state: JobState) -> list[Verdict]:
-    """How the outer edges of a whole row or column lie to each other, once all of it is read.
-
-    Nobody reads it in one go: it is the sum of the steps and of every panel's own fall on the way.
-    """
-    names = [panel.name for panel in state.job.panels]
-    found = []
-    for chain in line_chains(state.job):
-        on_the_way = _records_along(state, [names[k] for k in chain])
-        if None not in on_the_way:
-            found.append(_line(state, chain, [one for one in on_the_way if one is not None]))
-    return found
+def _lines_read(state: JobState, measured: AbstractSet[str]) -> set[str]:
+    """Lines on whose way anything was measured."""
+    chains = ([state.job.panels[k].name for k in chain] for chain in line_chains(state.job))
+    return {
+        line_label(names)
+        for names in chains
+        if measured & {*names, *(f"{p}{FACING}{q}" for p, q in pairwise(names))}
+    }
 
 
-def line_chains(job: Job) -> list[tuple[int, ...]]:
-    """Panels, by their indexes, whose outer edges make a line: three or more in a row or column."""
-    layout = job.layout
-    whole = () if layout.kind == "free" else (tuple(range(len(job.panels))),)
-    chains = layout.rows if layout.kind == "grid" else whole
-    return [tuple(chain) for chain in chains if len(chain) > 2]
-
-
-def line_fall_mm(
-    job: Job, chain: Sequence[int], levels: Sequence[Reads], steps: Sequence[Reads]
-) -> Reads:
-    """What the levels of a chain's panels and the steps between them add up to."""
-    fall: Reads = 0.0
-    for k, level in zip(chain, levels, strict=True):
-        panel = job.panels[k]
-        share = panel.height_mm / panel.width_mm if job.layout.kind == "column" else 1.0
-        fall = fall - share * level
-    for step in steps:
-        fall = fall + step
-    return fall
-
-
-def _records_along(state: JobState, names: Sequence[str]) -> list[Record | None]:
-    """The level of every panel, then the reading between each and the next."""
-    levels = [_level_record(state, name) for name in names]
-    facing = [f"panels.facing:{p}{FACING}{q}" for p, q in pairwise(names)]
-    return levels + [state.records.get(task) for task in facing]
-
-
-def _line(state: JobState, chain: Sequence[int], records: Sequence[Record]) -> Verdict:
-    panels = [state.job.panels[k] for k in chain]
-    levels = [
-        _level_off_mm(state, panel.name, level)
-        for panel, level in zip(panels, records[: len(panels)], strict=True)
-    ]
-    steps = [
-        AHEAD[one.values["ahead"]] * value_mm(one.values, "by") for one in records[len(panels) :]
-    ]
-    fall = float(line_fall_mm(state.job, chain, levels, steps))
+def _verdict(
+    state: JobState,
+    kind: str,
+    where: str,
+    value: float,
+    *,
+    likely_mm: float,
+    u_mm: float,
+    is_read: bool,
+) -> Verdict:
     return Verdict(
-        kind="line",
-        where=f"{panels[0].name}..{panels[-1].name}",
-        panel=panels[-1].name,
-        value_mm=fall,
-        tolerance_mm=state.job.tolerance.line,
-        is_read=any(record.outcome == "measured" for record in records),
+        kind=kind,
+        where=where,
+        panel=where.rpartition("..")[2] if kind == "line" else facing_panels(where)[-1],
+        value_mm=value,
+        tolerance_mm=getattr(state.job.tolerance, kind),
+        likely_mm=likely_mm,
+        u_mm=u_mm,
+        is_read=is_read,
     )
 
 
-def _level_record(state: JobState, panel: str) -> Record | None:
-    """The level that counts: the next day's tells what the work has settled to."""
+def _flush(state: JobState, where: str) -> Verdict:
+    """Faces in or out do not follow from where seats are: read is read."""
+    record = state.records[f"{BETWEEN}:{where}"]
+    value = value_mm(record.values, "flush")
+    is_read = record.outcome == "measured"
+    return _verdict(state, "flush", where, value, likely_mm=value, u_mm=0.0, is_read=is_read)
+
+
+def _records(state: JobState) -> list[Record]:
+    """Records of readings that stand: of two levels of a panel the next day's, to what it has
+    settled."""
     records = state.records
-    return records.get(f"{NEXT_DAY}:{panel}") or records.get(f"panels.level:{panel}")
+    return [
+        record
+        for task, record in records.items()
+        if task.startswith((f"{BETWEEN}:", f"{NEXT_DAY}:"))
+        or (task.startswith(f"{LEVEL}:") and task.replace(LEVEL, NEXT_DAY, 1) not in records)
+    ]
+
+
+def _read_mm(state: JobState, record: Record) -> dict[RowKey, float]:
+    """What a record and the readings beside it say, off plan; as planned says that it is."""
+    kind, _, subject = record.task.partition(":")
+    reads = readings_of(state, record.task)
+    if kind in LEVELS:
+        offs = [level_off_mm(state, subject, r.values, read_at=r.seq) for r in reads]
+        return {("level", subject): _mean(offs)}
+    facing = [facing_off_mm(read) for read in reads]
+    return {key: _mean([off[key[0]] for off in facing]) for key in _keys_of(record.task)}
+
+
+def _mean(values: Sequence[float]) -> float:
+    return sum(values) / len(values) if values else 0.0
+
+
+def _likely(state: JobState, keys: Iterable[RowKey]) -> dict[RowName, tuple[float, float]]:
+    """Of every criterion read: its likely value and standard uncertainty."""
+    if state.hang is None:
+        return {}
+    rows = hung_rows(state.job, state.plan.arrangement)
+    hung = {state.job.panels[k].name for k in hung_panels(state)}
+    known = {
+        (kind, where): rows[kind, where]
+        for kind, where in keys
+        if (kind, where) in rows and hung.issuperset(facing_panels(where))
+    }
+    criteria = criteria_read(state.job, state.plan.arrangement, known)
+    return {name: _floats(state.hang, np.asarray(row)) for name, row in criteria.items()}
+
+
+def _floats(hang: Hang, row: Vector) -> tuple[float, float]:
+    value, u = likely_mm(hang, row)
+    return float(value), float(u)
+
+
+def near_tasks(state: JobState) -> frozenset[str]:
+    """Tasks whose readings leave their panels too near a tolerance to tell."""
+    read_few = {
+        read.task: _keys_of(read.task)
+        for read in state.hung_read
+        if read.task.startswith((f"{LEVEL}:", f"{BETWEEN}:"))
+        and len(readings_of(state, read.task)) < MOST_READINGS
+    }
+    if not read_few:
+        return frozenset()
+    near = {
+        where
+        for (kind, where), (mm, u) in _likely(state, sum(read_few.values(), ())).items()
+        if kind != "line" and is_near(mm, u, getattr(state.job.tolerance, kind))
+    }
+    return frozenset(task for task in read_few if task.partition(":")[2] in near)
+
+
+def _keys_of(task: str) -> tuple[RowKey, ...]:
+    """What a task reads."""
+    kind, _, where = task.partition(":")
+    if kind in LEVELS:
+        return (("level", where),)
+    return (("gap first", where), ("gap second", where), ("step", where))

@@ -2,7 +2,7 @@
 
 The search is ``core.trim``'s.
 Advice is asked for as often as the tasks are listed, so what was found for a set of numbers is
-kept. Nothing is advised while every reading is inside its tolerance.
+kept. Nothing is advised while all that was read is clear of its tolerance.
 """
 
 from __future__ import annotations
@@ -48,14 +48,14 @@ class Advice:
 
 
 def panels_to_trim(state: JobState) -> frozenset[str]:
-    """Panels that are to be touched; those read outside where no touch would help."""
-    outside = [v for v in verdicts(state) if not v.is_inside]
-    if not outside:
+    """Panels that are to be touched; those not clear of a tolerance where no touch would help."""
+    unclear = [v for v in verdicts(state) if not v.is_clear]
+    if not unclear:
         return frozenset()
     found = advice(state)
     if found is not None and found.touches:
-        return frozenset(found.touches) | {v.panel for v in outside if _is_left(state, v.panel)}
-    return frozenset(v.panel for v in outside)
+        return frozenset(found.touches) | {v.panel for v in unclear if _is_left(state, v.panel)}
+    return frozenset(v.panel for v in unclear)
 
 
 def _is_left(state: JobState, panel: str) -> bool:
@@ -64,9 +64,8 @@ def _is_left(state: JobState, panel: str) -> bool:
 
 
 def advice(state: JobState) -> Advice | None:
-    """What to do about the hung panels; None while all readings are inside."""
-    outside = [v for v in verdicts(state) if not v.is_inside]
-    if not outside or state.hang is None:
+    """What to do about the hung panels; None while all that was read is clear of its tolerance."""
+    if state.hang is None or all(v.is_clear for v in verdicts(state)):
         return None
     problem = _problem(state)
     trim = best_trim(problem)
@@ -132,6 +131,7 @@ def _problem(state: JobState) -> Problem:
     """The criteria as they were read, and what can be done about them."""
     hang = hanging(state, with_taps=True)
     assert hang is not None
+    read = [v for v in verdicts(state) if v.is_read]
     return problem_of(
         state.job,
         all_criteria(state.job, state.plan.arrangement),
@@ -139,7 +139,7 @@ def _problem(state: JobState) -> Problem:
         hang=hang,
         seats_mm=seats_under(state, hang),
         hung=hung_panels(state),
-        read_mm={(v.kind, v.where): v.value_mm for v in verdicts(state) if v.is_read},
+        read_mm={(v.kind, v.where): (v.likely_mm, v.limit_mm) for v in read},
         flush_mm=_flush_mm(state),
     )
 
@@ -152,10 +152,11 @@ def problem_of(
     hang: Hang,
     seats_mm: Vector,
     hung: Sequence[int],
-    read_mm: Mapping[tuple[str, str], float],
+    read_mm: Mapping[tuple[str, str], tuple[float, float]],
     flush_mm: Mapping[str, float],
 ) -> Problem:
-    """What hangs, as it was read, and what can be done about it.
+    """What hangs, and what can be done about it; ``read_mm``: what was read, as it likely is, and
+    within what it is clear of its tolerance.
 
     What was tapped "as planned", or not read, stands as all that is known puts it: it is no reason
     to touch anything, but no touch may make it worse, by more than it is known.
@@ -167,15 +168,15 @@ def problem_of(
     rows = list(zip(problem.kinds, problem.labels, strict=True))
     # a panel on one hanger beside others not yet hung has no criterion of its own
     is_read = np.array([row in read_mm or row[0] == "flush" for row in rows], dtype=bool)
-    now = np.array(
-        [read_mm.get(row, value) for row, value in zip(rows, problem.now_mm, strict=True)]
-    )
-    now = np.where([row[0] == "flush" for row in rows], problem.now_mm, now)
+    nows = zip(rows, problem.now_mm, problem.tolerance_mm, strict=True)
+    # where faces stand is read of the panels, and follows from no seat
+    read = [read_mm.get(row, both) if row[0] != "flush" else both for row, *both in nows]
+    now, limits = np.array(read, dtype=np.float64).reshape(-1, 2).T
     blur = np.array([known.get(row, 0.0) for row in rows])
     allowed = np.maximum(problem.tolerance_mm, np.abs(now)) + COVERAGE * blur
     # the whole line follows from what lies on its way: it has no say of its own until that is read
     is_free = np.array([row[0] == "line" for row in rows], dtype=bool) & ~is_read
-    limits = np.where(is_read, problem.tolerance_mm, np.where(is_free, np.inf, allowed))
+    limits = np.where(is_read, limits, np.where(is_free, np.inf, allowed))
     return replace(problem, now_mm=now, tolerance_mm=limits)
 
 
@@ -208,6 +209,7 @@ def _remains(problem: Problem, trim: Trim) -> tuple[Verdict, ...]:
             where=problem.labels[i],
             panel=problem.labels[i],
             value_mm=float(trim.after_mm[i]),
+            likely_mm=float(trim.after_mm[i]),
             tolerance_mm=float(problem.tolerance_mm[i]),
         )
         for i in np.flatnonzero(np.abs(trim.after_mm) > problem.tolerance_mm + 1e-9)

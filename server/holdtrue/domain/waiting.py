@@ -81,6 +81,8 @@ def is_stale(state: JobState, slot: Slot) -> bool:
             return lock is None or lock.seq > record.seq or _is_loosened(state, slot.subject, lock)
         case "panels.shim":
             return _is_other_by_now(state, slot.id, record)
+        case "panels.level" | "panels.facing":
+            return slot.id in state.near and record.outcome == "measured"
         case "panels.trim":
             return _is_read_since(state, slot.subject, record)
         case _:
@@ -371,7 +373,7 @@ class Board:
         return moved + cross_slots(self.state, slot.panel, seats)
 
     def _reads_hung(self, slot: Slot) -> bool:
-        if slot.kind.name not in ("panels.level", "panels.facing"):
+        if slot.kind.name not in ("panels.level", "panels.facing", "panels.edge"):
             return False
         engaged = (f"panels.engaged:{panel}" for panel in facing_panels(slot.subject))
         return all(task in self.state.records for task in engaged)

@@ -1,40 +1,42 @@
 """A crew at the panels of N installs: shims, lift, readings, trims.
 
-What is decided comes from the product: shims from ``core.shims``, where panels hang from
-``core.hung``, what to trim from ``domain.trimming``. The crew knows what it read, and nothing else.
+What is decided comes from the product: shims from ``core.shims``, what readings say from
+``simulation.readings``, what to trim from ``domain.trimming``. The crew knows what it read, and
+nothing else.
 
 Source: as those modules.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from holdtrue.core.hung import (
     Hang,
-    RowKey,
-    hang_on_seats,
-    read_on,
     seats_beneath_mm,
     shimmed,
     slid,
 )
-from holdtrue.core.instruments import level_u_mm
+from holdtrue.core.judging import RowName
 from holdtrue.core.quality import Vector
 from holdtrue.core.shims import lay_shims
 from holdtrue.core.sources_play import ROUNDS, SLIDE_U_MM, TRIM_U_MM
-from holdtrue.core.sources_trim import RULE_U_MM, SHIM_MOST_MM
+from holdtrue.core.sources_trim import SHIM_MOST_MM
 from holdtrue.core.trim import Touch
 from holdtrue.core.trim_kit import Kind, Kit, plan_kit, shim_mm, turn_mm
 from holdtrue.domain.trimming import best_trim, problem_of
 from holdtrue.simulation.errors import Flags
 from holdtrue.simulation.fasteners import Fasteners
 from holdtrue.simulation.habits import Habits
+from holdtrue.simulation.readings import Readings, Task
 from holdtrue.simulation.site import Site
 from holdtrue.simulation.world import World
+
+Judged = Mapping[RowName, tuple[Vector, Vector]]
+"""Criteria that were read: likely value, and within what each is clear, shapes (N,)."""
 
 
 class Panels:
@@ -45,12 +47,7 @@ class Panels:
         self.installs = world.installs
         n, panels = site.n, len(site.job.panels)
         self.hung: list[int] = []
-        self.beside: set[int] = set()
-        """Panels read against another."""
-        self.hang = Hang(
-            deviation_mm=np.zeros((self.installs, 2 * n)),
-            covariance_mm2=np.zeros((self.installs, 2 * n, 2 * n)),
-        )
+        self.readings = Readings(site, world)
         self.shims_mm = np.tile(site.planned_shims_mm, (self.installs, 1))
         """In every ring now, shape (N, n)."""
         self.turned_mm = np.zeros((self.installs, n))
@@ -60,24 +57,28 @@ class Panels:
         """Whether each panel was found to slide no further to the left, to the right."""
         self.raised = np.zeros((self.installs, panels), dtype=np.int64)
         """Times a seat of each hung panel was raised or lowered."""
-        self.read: dict[RowKey, Vector] = {}
-        """Readings that stand, shape (N,); NaN where there is none."""
-        self.touches, self.lift_offs, self.laid = (
-            np.zeros(self.installs, dtype=np.int64) for _ in range(3)
+        self.touches, self.lift_offs, self.laid, self.more = (
+            np.zeros(self.installs, dtype=np.int64) for _ in range(4)
         )
+        """Touches; times a panel was taken off; rings shimmed; readings taken once more."""
 
     def hang_panel(self, panel: int) -> None:
         """Shims, lift, readings, trims."""
         self._lift(panel)
         if not self.habits.trim:
             return
-        for task in self.site.tasks_of(panel, self.hung):
-            self._take(task, np.ones(self.installs, dtype=bool))
+        self._read_what_is_left()
         for _ in range(ROUNDS):
             touched = self._trim()
             if not touched.any():
                 break
-            self._read_again(touched)
+            self._void(touched)
+            self._read_what_is_left()
+
+    @property
+    def hang(self) -> Hang:
+        """Where the panels hang, as far as the crew knows."""
+        return self.readings.hang
 
     # -- lift
 
@@ -147,53 +148,30 @@ class Panels:
 
     # -- readings
 
-    def _u_mm(self, key: RowKey) -> tuple[float, float]:
-        """Of a reading: what it really is, and what the crew reckons with."""
-        if key[0] != "level":
-            return self.world.sizes.rule_mm, RULE_U_MM
-        job = self.site.job
-        width = next(p.width_mm for p in job.panels if p.name == key[1])
-        known = job.uncertainty
-        u = level_u_mm(width, fixed_mm=known.level, per_m_mm=known.level_per_m)
-        return self.world.sizes.levelled_mm(width), u
+    def _tasks_of(self, panel: int) -> list[Task]:
+        is_any_left = self.habits.by_panel and len(self.hung) < len(self.site.panels)
+        return self.site.tasks_of(panel, self.hung, is_edge_read=is_any_left)
 
-    def _take(self, keys: Sequence[RowKey], who: Flags) -> None:
-        """Take readings where ``who``; they stand until their panels are touched."""
-        self._loosen({k for key in keys if "|" in key[1] for k in self._panels(key)})
-        values = np.array([self.world.read(key, self._u_mm(key)[0], who) for key in keys])
-        for key, value in zip(keys, values, strict=True):
-            stood = self.read.get(key, np.full(self.installs, np.nan))
-            self.read[key] = np.where(who, value, stood)
-        design = np.array([self.site.hung[key] for key in keys]) * who[:, None, None]
-        u = np.array([self._u_mm(key)[1] for key in keys])
-        self.hang = read_on(self.hang, design, np.where(who, values, 0.0).T, u)
-        self._tell_bearing()
+    def _void(self, touched: Flags) -> None:
+        """What was read on touched panels is true no longer; touched: shape (N, panels)."""
+        for task in self.readings.times:
+            of_it = np.any([touched[:, k] for k in self.readings.panels(task)], axis=0)
+            self.readings.void(task, of_it)
 
-    def _panels(self, key: RowKey) -> set[int]:
-        names = [panel.name for panel in self.site.job.panels]
-        return {names.index(name) for name in key[1].split("|")}
-
-    def _loosen(self, panels: Iterable[int]) -> None:
-        """Panels read against another for the first time may hang anywhere in their play."""
-        for panel in sorted(set(panels) - self.beside):
-            self.beside.add(panel)
-            self.hang = hang_on_seats(
-                self.site.job,
-                deviation_mm=self.hang.deviation_mm,
-                covariance_mm2=self.hang.covariance_mm2,
-                panels=[panel],
-            )
-            across = slice(*self.site.ends(panel))
-            more = self.raised[:, panel] * self.site.play_mm**2 / 3.0
-            self.hang.covariance_mm2[:, across, across] += more[:, None, None]
-
-    def _read_again(self, touched: Flags) -> None:
-        """What was read on touched panels is void, and read again; touched: shape (N, panels)."""
-        for panel in self.hung:
-            for task in self.site.tasks_of(panel, self.hung):
-                void = np.any([touched[:, k] for k in self._panels(task[0])], axis=0)
-                if void.any():
-                    self._take(task, void)
+    def _read_what_is_left(self) -> None:
+        """One task after the other as they stand on the list, also what is to be read once more."""
+        tasks = [task for panel in self.hung for task in self._tasks_of(panel)]
+        is_any_left = True
+        while is_any_left:
+            is_free = np.ones(self.installs, dtype=bool)
+            for task in tasks:
+                who = self.readings.is_due(task) & is_free
+                is_free &= ~who
+                if who.any():
+                    self.more += self.readings.near(task) & who
+                    self.readings.take(task, who, self.raised)
+                    self._tell_bearing()
+            is_any_left = not is_free.all()
 
     # -- trims
 
@@ -205,8 +183,12 @@ class Panels:
         """
         size = (self.installs, self.site.n)
         shims, turns, slides = np.zeros(size), np.zeros(size), np.zeros_like(self.slid_mm)
-        for install in np.flatnonzero(self._is_outside()).tolist():
-            advised = self._advice(install)
+        judged = {
+            name: (self.readings.likely(name)[0], self.readings.limit_mm(name))
+            for name in self.readings.judged()
+        }
+        for install in np.flatnonzero(self.readings.is_unclear()).tolist():
+            advised = self._advice(install, judged)
             first = min((self.hung.index(touch.panel) for touch in advised), default=None)
             for touch in advised:
                 if first is None or touch.panel != self.hung[first]:
@@ -218,19 +200,10 @@ class Panels:
                     of_kind[install, self.site.index[touch.seat]] += touch.move_mm
         return self._touch(shims, turns, slides)
 
-    def _is_outside(self) -> Flags:
-        read = self.site.verdicts(self.read)
-        outside = [
-            np.abs(value) > self.site.tolerance_mm(kind) + 1e-9 for (kind, _), value in read.items()
-        ]
-        return np.asarray(np.any(outside, axis=0))
-
-    def _advice(self, install: int) -> tuple[Touch, ...]:
+    def _advice(self, install: int, judged: Judged) -> tuple[Touch, ...]:
         site = self.site
-        hang = Hang(
-            deviation_mm=self.hang.deviation_mm[install],
-            covariance_mm2=self.hang.covariance_mm2[install],
-        )
+        readings = self.readings
+        hang = readings.one(install)
         beneath = seats_beneath_mm(
             site.job,
             hang.deviation_mm,
@@ -239,7 +212,6 @@ class Panels:
             panels=self.hung,
             slid_mm=self.slid_mm[install],
         )
-        read = {key: value[install : install + 1] for key, value in self.read.items()}
         problem = problem_of(
             site.job,
             site.goal,
@@ -247,7 +219,10 @@ class Panels:
             hang=hang,
             seats_mm=beneath,
             hung=sorted(self.hung),
-            read_mm={key: float(value[0]) for key, value in site.verdicts(read).items()},
+            read_mm={
+                name: (float(value[install]), float(limit[install]))
+                for name, (value, limit) in judged.items()
+            },
             flush_mm={},
         )
         return best_trim(problem).touches
@@ -293,14 +268,14 @@ class Panels:
         self.ends[~is_alone, panel] = False
         for end, is_that_way in enumerate((by_mm < 0, by_mm > 0)):
             self.ends[is_that_way & (went != by_mm), panel, end] = True
-        self.hang = slid(self.site.job, self.hang, panel, went, SLIDE_U_MM)
+        self.readings.hang = slid(self.site.job, self.hang, panel, went, SLIDE_U_MM)
         self.slid_mm[:, panel] += went
 
     def _raise(self, panel: int, across: Sequence[int], by_mm: Vector) -> None:
-        is_loose = panel in self.beside
+        is_loose = panel in self.readings.beside
         for seat, up in zip(across, by_mm.T, strict=True):
             if np.any(up):
-                self.hang = shimmed(
+                self.readings.hang = shimmed(
                     self.site.job, self.hang, seat, up, TRIM_U_MM, is_loose=is_loose
                 )
 

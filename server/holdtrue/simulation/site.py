@@ -8,7 +8,7 @@ Source: as those functions.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Sequence
 from functools import cached_property
 from itertools import pairwise
 
@@ -17,17 +17,15 @@ from numpy.typing import NDArray
 
 from holdtrue.core.criteria import all_criteria
 from holdtrue.core.hung import RowKey, all_poses, hung_rows, panel_columns, play_mm
+from holdtrue.core.judging import RowName, criteria_read
 from holdtrue.core.model import Fastener, Neighbours, Plan
 from holdtrue.core.order import driving_order, panel_order
 from holdtrue.core.plan import found_behind
 from holdtrue.core.quality import Form, Vector, quadratic_form
 from holdtrue.core.trim_kit import MEANS_BY_METHOD
 from holdtrue.core.wall import behind_at, closed_areas, fastener_for, is_same_ground
-from holdtrue.domain.trim import gap_and_taper, line_chains, line_fall_mm
 
 Point = tuple[float, float]
-RowName = tuple[str, str]
-"""Kind and label of a criterion."""
 
 _EDGE_MM = 1e-9
 """What lies on an edge is inside it, as in ``core.wall``."""
@@ -160,15 +158,20 @@ class Site:
 
     # -- readings on hung panels
 
-    def tasks_of(self, panel: int, hung: Sequence[int]) -> list[tuple[RowKey, ...]]:
+    def tasks_of(
+        self, panel: int, hung: Sequence[int], *, is_edge_read: bool
+    ) -> list[tuple[RowKey, ...]]:
         """Readings of a panel and against those hung before it, task by task, as they are listed.
 
-        The level of a panel on one hanger says nothing: it is tapped as planned.
+        The edge is read while seats are left whose marks answer to it. The level of a panel on one
+        hanger says nothing: it is tapped as planned.
         """
         name = self.job.panels[panel].name
         tasks: list[tuple[RowKey, ...]] = []
         if ("level", name) in self.hung:
             tasks.append((("level", name),))
+        if is_edge_read:
+            tasks.append((("edge", name),))
         for _, label in self._beside(panel, hung):
             tasks.append((("gap first", label), ("gap second", label), ("step", label)))
         return tasks
@@ -192,36 +195,15 @@ class Site:
             if pair.how == "beside"
         ]
 
-    def verdicts(self, read: Mapping[RowKey, Vector]) -> dict[RowName, Vector]:
-        """What was read of each criterion, as ``domain.trim`` reads it."""
-        stacked = {
-            f"{self.job.panels[pair.p].name}|{self.job.panels[pair.q].name}"
-            for pair in self.arrangement.neighbours
-            if pair.how == "above"
-        }
-        found: dict[RowName, Vector] = {}
-        for (kind, where), value in read.items():
-            if kind in ("level", "step"):
-                found[kind, where] = value
-            elif kind == "gap first":
-                second = read["gap second", where]
-                both = gap_and_taper(value, second, is_stacked=where in stacked)
-                found["gap", where], found["taper", where] = map(np.asarray, both)
-        return found | self._lines(read)
+    @cached_property
+    def criteria(self) -> dict[RowName, Vector]:
+        """The row of every criterion that can be read of the hung panels."""
+        rows = criteria_read(self.job, self.arrangement, self.hung)
+        return {name: np.asarray(row) for name, row in rows.items()}
 
-    def _lines(self, read: Mapping[RowKey, Vector]) -> dict[RowName, Vector]:
-        """The line of a whole row or column, once all of it is read."""
-        names = [panel.name for panel in self.job.panels]
-        found: dict[RowName, Vector] = {}
-        for chain in line_chains(self.job):
-            steps: list[RowKey] = [("step", f"{names[p]}|{names[q]}") for p, q in pairwise(chain)]
-            if not all(key in read for key in steps):
-                continue
-            none = np.zeros_like(read[steps[0]])
-            levels = [read.get(("level", names[k]), none) for k in chain]
-            fall = line_fall_mm(self.job, chain, levels, [read[key] for key in steps])
-            found["line", f"{names[chain[0]]}..{names[chain[-1]]}"] = np.asarray(fall)
-        return found
+    def criteria_of(self, read: Collection[RowKey]) -> list[RowName]:
+        """Criteria of which all was read."""
+        return list(criteria_read(self.job, self.arrangement, dict.fromkeys(read, 0.0)))
 
     def tolerance_mm(self, kind: str) -> float:
         return float(getattr(self.job.tolerance, kind))

@@ -336,6 +336,7 @@ _DRAWINGS: Mapping[str, Callable[[Pane], str]] = MappingProxyType(
         "panels.shim": _ring,
         "panels.engaged": _panel_wall,
         "panels.level": _panel_wall,
+        "panels.edge": _panel_wall,
         "panels.facing": _facing_wall,
         "panels.trim": _panel_wall,
         "close.next_day": _panel_wall,

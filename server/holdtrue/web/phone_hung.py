@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from holdtrue.domain.consequence import consequence
 from holdtrue.domain.timeline import task_title, touch_words
 from holdtrue.domain.touches import Touched, touches_of
@@ -19,13 +21,14 @@ from holdtrue.web.phone_words import KIND_WORDS, fmt, small, unparted
 def hung_result(here: Here, a_turn: Turn) -> Result:
     """A reading on hung panels: each value against its tolerance, and what to trim."""
     mine = [v for v in verdicts(a_turn.after) if v.where == a_turn.subject or v.kind == "line"]
-    is_inside = all(v.is_inside for v in mine)
-    found = advice(a_turn.after)
+    is_clear = all(v.is_clear for v in mine)
+    is_more = a_turn.task in a_turn.after.near
+    found = None if is_more else advice(a_turn.after)
     level = taken_off(here.state, a_turn.task, here.unit)
     lines = [touch_line(touch, panel, here) for panel, touch in all_touches(found)]
-    if not is_inside and found is not None and found.remains:
+    if not is_clear and found is not None and found.remains:
         lines.append(remains_line(found, here))
-    elif not is_inside and not lines:
+    elif not is_clear and not is_more and not lines:
         lines.append("No touch there is makes this better: the lead decides.")
     elif found is not None and not found.is_proven:
         lines.append(f"Then all is inside; {NOT_PROVEN}.")
@@ -33,13 +36,36 @@ def hung_result(here: Here, a_turn: Turn) -> Result:
     moved = consequence(a_turn.before, a_turn.after, None)
     return Result(
         title=task_title(a_turn.task),
-        mood="good" if is_inside else "warn",
-        verdict="Inside tolerance." if is_inside else f"Outside tolerance: trim {panels}.",
+        mood="good" if is_clear and not is_more else "warn",
+        verdict=_verdict(mine, panels, is_more=is_more),
         lines=(*filter(None, (level, *lines)), chance_line(a_turn.before, a_turn.after)),
         moves=move_lines(moved, here),
         finish=tuple(_verdict_line(v, here) for v in mine),
         task=a_turn.task,
     )
+
+
+def left_edge_result(here: Here, a_turn: Turn) -> Result:
+    """Where a panel hangs in its play: the marks that are left go with it."""
+    moves = move_lines(consequence(a_turn.before, a_turn.after, None), here)
+    count = len(moves)
+    return Result(
+        title=task_title(a_turn.task),
+        mood="good",
+        verdict=f"{count} mark{'s go' if count > 1 else ' goes'} with it.",
+        lines=(chance_line(a_turn.before, a_turn.after),),
+        moves=moves,
+        task=a_turn.task,
+    )
+
+
+def _verdict(mine: Sequence[Verdict], panels: str, *, is_more: bool) -> str:
+    if is_more:
+        return "Too near its tolerance to tell: read it once more."
+    if all(v.is_clear for v in mine):
+        return "Inside tolerance."
+    where = "Too near its" if all(v.is_inside for v in mine) else "Outside"
+    return f"{where} tolerance: trim {panels}."
 
 
 def all_touches(found: Advice | None) -> list[tuple[str, Touched]]:

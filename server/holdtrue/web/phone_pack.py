@@ -293,7 +293,7 @@ CLOSE_UPS = frozenset({"fasteners.mark", "fasteners.measure", "fasteners.again"}
 
 
 READ_FROM_HUNG = frozenset(
-    {TRIM.name, "panels.move", "panels.shim", "panels.level", "close.next_day"}
+    {TRIM.name, "panels.move", "panels.shim", "panels.level", "panels.facing", "close.next_day"}
 )
 """Kinds whose screen says what was read and decided about hung panels, or follows from it."""
 
@@ -312,7 +312,9 @@ class _Grounds:
         self._wall = hash((self._plan, _wall(state)))
         self._marks = hash((self._wall, repr(sorted(state.marked.items()))))
         read = (_seqs(state, "panels."), _seqs(state, "close.next_day"), len(state.trims))
-        self._hung = hash((self._wall, read, repr((state.moves, state.choices))))
+        self._hung = hash(
+            (self._wall, read, repr((state.moves, state.choices, sorted(state.near))))
+        )
         self._level = hash(checked_level(state))
         self._records = {id_: record.seq for id_, record in state.records.items()}
 
@@ -358,6 +360,7 @@ _ORDER = (
     *("level.tape", "level.line", "reference.line", "stand_back.yes", "stand_back.corners"),
     *("behind.studs", "behind.wall", "close.photo", "before.wall_yes", "level.check"),
     *("panels.engaged", "before.services", "reference.mark", "work.spacing", "panels.level"),
+    "panels.edge",
     *("fasteners.pair", "fasteners.cross", "fasteners.recross", "work.diagonals", "panels.facing"),
     *("fasteners.press", "before.tools", "before.people", "before.loads", "before.cautions"),
     *("secure.lock", "panels.shim", "panels.lift"),

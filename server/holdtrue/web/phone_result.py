@@ -16,7 +16,7 @@ from holdtrue.domain.subjects import CROSSED, pair_seats
 from holdtrue.domain.task_kinds import FAILED
 from holdtrue.domain.timeline import CHOICE_WORDS, percent, task_title
 from holdtrue.web.phone_here import Here
-from holdtrue.web.phone_hung import hung_result, trim_result
+from holdtrue.web.phone_hung import hung_result, left_edge_result, trim_result
 from holdtrue.web.phone_level import level_checked, taken_off
 from holdtrue.web.phone_moves import finish_lines, move_lines, moved_drawing, said
 from holdtrue.web.phone_result_seat import (
@@ -47,6 +47,8 @@ def is_worth_a_screen(a_turn: Turn) -> bool:
         return not pair_is_true(a_turn.after, a_turn.task)
     if kind in ("panels.level", "panels.facing", "close.next_day"):
         return bool(a_turn.entry.body["outcome"] == "measured")
+    if kind == "panels.edge":
+        return _has_moved(a_turn)
     if kind in ("fasteners.again", *CROSSED):
         return _has_moved(a_turn) or bool(contradictions(a_turn.after))
     if kind == "panels.move":
@@ -288,6 +290,7 @@ _RESULTS: Mapping[str, Callable[[Here, Turn], Result]] = MappingProxyType(
         "fasteners.pair": _paired,
         "level.check": level_checked,
         "panels.level": hung_result,
+        "panels.edge": left_edge_result,
         "panels.facing": hung_result,
         "panels.trim": trim_result,
         "panels.move": _hanger_moved,

@@ -13,7 +13,7 @@ from holdtrue.core.slope import planned_rise_mm
 from holdtrue.core.trim_kit import MEANS_BY_METHOD, shim_mm
 from holdtrue.domain.checklist import seats_of
 from holdtrue.domain.hanging import panel_of
-from holdtrue.domain.prefill import planned_facing
+from holdtrue.domain.prefill import planned_facing, planned_values
 from holdtrue.domain.review import residual_words as residual_name
 from holdtrue.domain.subjects import facing_panels, pair_seats
 from holdtrue.domain.tasks import TASK_KINDS
@@ -118,7 +118,28 @@ def level_screen(pane: Pane, base: Shown) -> Shown:
     own = set(seats_of(pane.here.state, pane.task.subject))
     later = [c.seat for c in pane.here.state.choices if c.choice == "trim_later" and c.seat in own]
     words = tuple(f"{seat} came out off its mark: trim it now." for seat in dict.fromkeys(later))
-    return edge_screen(pane, replace(base, lines=(*base.lines, *words)))
+    return edge_screen(pane, replace(base, lines=(*base.lines, *words, *_once_more(pane))))
+
+
+ONCE_MORE = "Read it once more, from scratch: all readings count."
+
+
+def _once_more(pane: Pane) -> tuple[str, ...]:
+    """What was read is too near its tolerance to tell."""
+    return (ONCE_MORE,) if pane.task.id in pane.here.state.near else ()
+
+
+def left_edge_screen(pane: Pane, base: Shown) -> Shown:
+    """Where a panel's left edge should be; what is read there moves the marks that are left."""
+    here = pane.here
+    planned = float(planned_values(here.state, pane.task.id)["across"]["mm"])
+    number = Number(
+        what="Left edge",
+        value=large(abs(planned), here.unit),
+        where=f"{'left' if planned < 0 else 'right'} of the reference line, as planned",
+        in_hand=False,
+    )
+    return replace(base, numbers=(number,))
 
 
 def shim_screen(pane: Pane, base: Shown) -> Shown:
@@ -212,7 +233,7 @@ def facing_screen(pane: Pane, base: Shown) -> Shown:
         value = large(abs(found.step_mm), here.unit)
         live = _facing_live(here, "step", pane.task.subject)
         numbers.append(Number(what="Step", value=value, where=where, in_hand=False, live=live))
-    return replace(base, numbers=tuple(numbers))
+    return replace(base, numbers=tuple(numbers), lines=(*base.lines, *_once_more(pane)))
 
 
 def _facing_live(here: Here, what: str, subject: str) -> str:

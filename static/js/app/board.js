@@ -2,7 +2,7 @@
 
 import { isDrilled } from "../core/problem.js";
 import { shimsForMm } from "../core/shims.js";
-import { facingPanels, outside } from "./hung.js";
+import { facingPanels, isReadMore, unclear } from "./hung.js";
 import { isHoleBarred, isPanelOther, isWallOther, isWorkMoved } from "./resurvey.js";
 import { withSticks } from "./sticks.js";
 import { subjectOf } from "./subject.js";
@@ -19,8 +19,8 @@ const HELD_STAGES = ["stand_back", "fasteners", "panels"];
 
 /** The tasks of the job after a step, in the order they are best done. @type {(job: Job, step: Step) => Task[]} */
 export function board(job, step) {
-  const tasks = withSticks(inDrivingOrder(withTrims(job, step), job.problem.order, step.math.problem.order), step);
-  const done = doneNow(step, tasks);
+  const tasks = withSticks(inDrivingOrder(withEdges(withTrims(job, step), step), job.problem.order, step.math.problem.order), step);
+  const done = doneNow(job, step, tasks);
   const titles = new Map(tasks.map((task) => [task.id, task.title]));
   return tasks.map((task) => {
     const needs = task.kind === "panels.trim" ? readingsOfHung(tasks, step)
@@ -54,13 +54,13 @@ const awaited = (tasks, stage) =>
 
 /** Nothing is trimmed before all that hangs is read. @type {(tasks: readonly Task[], step: Step) => string[]} */
 const readingsOfHung = (tasks, { done }) => tasks.filter(({ kind, subject }) =>
-  ["panels.level", "panels.facing"].includes(kind)
+  ["panels.level", "panels.edge", "panels.facing"].includes(kind)
   && facingPanels(subject).every((panel) => done.has(`panels.engaged:${panel}`))).map(({ id }) => id);
 
 /** Trims as the server lists them, until what hangs was read here: then of the panels read outside. @type {(job: Job, step: Step) => Task[]} */
 function withTrims(job, step) {
   if (!step.isHungHere) return job.tasks;
-  const panels = new Set(outside(job, step.math, step.readings).map(({ panel }) => panel));
+  const panels = new Set(unclear(job, step.math, step.readings).map(({ panel }) => panel));
   const tasks = job.tasks.filter(({ kind, subject }) => kind !== "panels.trim" || panels.has(subject));
   const known = new Set(tasks.map(({ id }) => id));
   for (const id of [...panels].map((panel) => `panels.trim:${panel}`).filter((one) => !known.has(one))) {
@@ -70,6 +70,10 @@ function withTrims(job, step) {
   }
   return tasks;
 }
+
+/** Edges are read while seats are left whose marks answer to them. @type {(tasks: Task[], step: Step) => Task[]} */
+const withEdges = (tasks, { math, done }) => (math.form.seats.some((seat) => !(seat in math.set)) ? tasks
+  : tasks.filter(({ kind, id }) => kind !== "panels.edge" || done.has(id)));
 
 /** A trim task the page carries no screen for. @type {(job: Job, id: string) => Task} */
 function trimOf(job, id) {
@@ -81,9 +85,9 @@ function trimOf(job, id) {
   };
 }
 
-/** Recorded, and still true of the wall and the rings. @type {(step: Step, tasks: readonly Task[]) => Set<string>} */
-function doneNow({ done, math, local }, tasks) {
-  const still = new Set(done);
+/** Recorded, and still true of the wall and the rings; what is too near to tell is read once more. @type {(job: Job, step: Step, tasks: readonly Task[]) => Set<string>} */
+function doneNow(job, { done, math, local }, tasks) {
+  const still = new Set([...done].filter((id) => !isToReadAgain(job, math, id, local)));
   for (const { kind, id, subject, planned } of math.problem.shims ? tasks : []) {
     if (kind !== "panels.shim" || !done.has(id)) continue;
     const then = local.get(id)?.planned.thick ?? planned?.thick;
@@ -96,6 +100,10 @@ function doneNow({ done, math, local }, tasks) {
   }
   return still;
 }
+
+/** Not where the second reading was tapped. @type {(job: Job, math: State, id: string, local: Step["local"]) => boolean} */
+const isToReadAgain = (job, math, id, local) => isReadMore(job, math, id)
+  && (local.get(id)?.fields.outcome ?? job.tasks.find((task) => task.id === id)?.outcome) === "measured";
 
 /** A mark on the wall that is no longer the mark given, and not begun. @type {(math: State, seat: string) => boolean} */
 export function isMarkMoved(math, seat) {
@@ -138,11 +146,7 @@ function holds(job, step, task) {
   if (!["fasteners", "panels"].includes(task.stage)) return "";
   if (step.foundHold) return step.foundHold;
   const seats = task.stage === "panels" ? job.panels[task.panel ?? ""]?.seats ?? [] : pairSeats(task.subject);
-  for (const seat of seats) {
-    const why = loadNotChecked(job, step.math, seat);
-    if (why) return why;
-  }
-  return "";
+  return seats.map((seat) => loadNotChecked(job, step.math, seat)).find(Boolean) ?? "";
 }
 
 /** Another fastener, ground or load than the server has checked. @type {(job: Job, math: State, seat: string) => string} */

@@ -64,8 +64,8 @@ export function eventOf(job, state, entry) {
     case "level.check": return levelEvent(valuesOf(job, entry));
     case "work.hanger": case "work.wire": case "work.rail": case "reference.mark": case "reference.ends": case "behind.studs": case "behind.wall":
       return surveyEvent(state, entry, valuesOf(job, entry));
-    case "panels.shim": case "panels.lift": case "panels.engaged": case "panels.level": case "panels.facing": case "panels.trim": case "close.next_day":
-      return hungEvent(job, entry, valuesOf(job, entry));
+    case "panels.shim": case "panels.lift": case "panels.engaged": case "panels.level": case "panels.edge": case "panels.facing": case "panels.trim": case "close.next_day":
+      return hungEvent(job, state, entry, valuesOf(job, entry));
     default: return null;
   }
 }

@@ -4,7 +4,7 @@ import { consequence } from "../core/consequence.js";
 import { loadNotChecked } from "./board.js";
 import { kindOf, subjectOf } from "./subject.js";
 import { finishLines, moveLines, said } from "./result_lines.js";
-import { hung, levelChecked, paired, servicesFound, tried, trimmed } from "./result_read.js";
+import { edged, hung, levelChecked, paired, servicesFound, tried, trimmed } from "./result_read.js";
 import { seatChanged } from "./result_seat.js";
 import { SAME_MM } from "./words.js";
 
@@ -43,6 +43,7 @@ export function resultOf(turn) {
     case "level.check": return levelChecked(turn);
     case "panels.level": case "panels.facing": case "close.next_day":
       return entry.fields.outcome === "measured" ? hung(turn) : null;
+    case "panels.edge": return edged(turn);
     case "panels.trim": return trimmed(turn, subject);
     default: return null;
   }

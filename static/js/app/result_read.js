@@ -3,7 +3,7 @@
 import { consequence } from "../core/consequence.js";
 import { valuesOf } from "./effects.js";
 import { subjectOf } from "./subject.js";
-import { lineVerdicts, pairIsTrue, pairOff, plannedApart, verdicts } from "./hung.js";
+import { isReadMore, lineVerdicts, pairIsTrue, pairOff, plannedApart, verdicts } from "./hung.js";
 import { moveLines } from "./result_lines.js";
 import { levelErrorMmPerM, takenOff } from "./level.js";
 import { KIND_WORDS, SAME_MM, fmt, pairSeats, shownSubject, small } from "./words.js";
@@ -87,20 +87,29 @@ export function hung({ job, entry, before, after }) {
   const reading = after.readings.find(({ task }) => task === entry.task);
   const own = reading ? verdicts(job, after.math, reading) : [];
   const mine = [...own, ...lineVerdicts(job, after.math, after.readings)];
-  const isInside = mine.every((verdict) => verdict.isInside);
+  const [isInside, isClear] = [mine.every((one) => one.isInside), mine.every((one) => one.isClear)];
+  const isMore = isReadMore(job, after.math, entry.task);
   const panel = mine[0]?.panel ?? subjectOf(entry.task);
   const level = mine[0]?.kind === "level" ? takenOff(after.math, panel, job.unit) : "";
   return {
     title: entry.title,
-    mood: isInside ? "good" : "warn",
-    verdict: isInside ? "Inside tolerance." : `Outside tolerance: trim ${panel}.`,
-    lines: [...(level ? [level] : []), ...(isInside ? [] : [BY_THE_SERVER])],
+    mood: isClear && !isMore ? "good" : "warn",
+    verdict: isMore ? "Too near its tolerance to tell: read it once more."
+      : isClear ? "Inside tolerance." : `${isInside ? "Too near its" : "Outside"} tolerance: trim ${panel}.`,
+    lines: [...(level ? [level] : []), ...(isClear || isMore ? [] : [BY_THE_SERVER])],
     moves: moveLines(consequence(before.math, after.math, null), after.math, job.unit),
-    finish: mine.map((verdict) => ({
-      kind: KIND_WORDS[verdict.kind], where: small(verdict.valueMm, job.unit),
-      allowed: fmt(verdict.toleranceMm, job.unit), isInside: verdict.isInside,
+    finish: mine.map((one) => ({
+      kind: KIND_WORDS[one.kind], where: small(one.valueMm, job.unit),
+      allowed: fmt(one.toleranceMm, job.unit), isInside: one.isInside,
     })),
   };
+}
+
+/** The marks that are left go with a panel's edge. @type {(turn: Turn) => Result | null} */
+export function edged({ job, entry, before, after }) {
+  const moves = moveLines(consequence(before.math, after.math, null), after.math, job.unit);
+  if (!moves.length) return null;
+  return { title: entry.title, mood: "good", verdict: `${moves.length} mark${moves.length > 1 ? "s go" : " goes"} with it.`, moves };
 }
 
 /** @type {(turn: Turn, panel: string) => Result} */

@@ -80,10 +80,8 @@ function firstStep(job) {
     local: new Map(),
     records: new Map(recorded.map(({ id, stands }) => [id, String(stands)])),
     readings: recorded
-      .filter(({ kind, values }) => values && /^(panels\.(level|facing)|close\.next_day)$/.test(kind))
-      .map(({ id, values, planned, outcome }) => ({
-        task: id, values: values ?? {}, plannedMm: planned ?? {}, isTapped: outcome === "as_planned",
-      })),
+      .filter(({ kind }) => /^(panels\.(level|facing)|close\.next_day)$/.test(kind))
+      .map(({ id, values, outcome }) => ({ task: id, flushMm: (outcome === "as_planned" ? 0 : values?.flush?.mm) ?? 0 })),
     stops: job.stops,
     hold: "",
     isSurveyHeld: false,

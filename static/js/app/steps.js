@@ -3,7 +3,7 @@
 import { evolve } from "../core/events.js";
 import { changesPlan, eventOf, valuesOf } from "./effects.js";
 import { KEPT } from "./hole.js";
-import { facingPanels, isReadingOf, outside, pairIsTrue, plannedApart, withReading } from "./hung.js";
+import { facingPanels, isReadingOf, pairIsTrue, plannedApart, unclear, withReading } from "./hung.js";
 import { isDrilled } from "../core/problem.js";
 import { isPlannedHere } from "./resurvey.js";
 import { kindOf, subjectOf } from "./subject.js";
@@ -26,7 +26,7 @@ const NUMBERS = new Set([
   "behind.studs", "behind.wall",
 ]);
 /** They move marks, but only those that are left. */
-const HUNG = new Set(["panels.shim", "panels.engaged", "panels.level", "panels.facing", "panels.trim", "close.next_day"]);
+const HUNG = new Set(["panels.shim", "panels.engaged", "panels.level", "panels.edge", "panels.facing", "panels.trim", "close.next_day"]);
 
 /** @type {(job: Job, step: Step, entry: Entry) => Step} */
 export function after(job, step, entry) {
@@ -155,9 +155,9 @@ function trimmed(job, before, step, { task: own, fields }) {
   return judged(job, { ...without(loosened(next, panel), (task) => task === own || isReadingOf(task, panel)), readings });
 }
 
-/** What is read outside is trimmed, by the server's advice; all inside, nothing is. @type {(job: Job, step: Step) => Step} */
+/** What is not clear of its tolerance is trimmed, by the server's advice; all clear, nothing is. @type {(job: Job, step: Step) => Step} */
 function judged(job, step) {
-  const isOutside = outside(job, step.math, step.readings).length > 0;
-  const trimHold = step.trimHold === UNDO_HOLD ? UNDO_HOLD : isOutside ? TRIM_HOLD : "";
+  const isUnclear = unclear(job, step.math, step.readings).length > 0;
+  const trimHold = step.trimHold === UNDO_HOLD ? UNDO_HOLD : isUnclear ? TRIM_HOLD : "";
   return { ...step, isHungHere: true, trimHold };
 }

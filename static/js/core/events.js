@@ -33,7 +33,7 @@ export { lineOf, plannedReading };
  * ``hanger``: where it is on its panel; ``carried``: how far down a panel's wire or rail bears.
  * ``studs``: all there are; ``lining``: what is between them; ``ends``: of the wall, null: as known.
  * ``reference``: what the venue's mark means, and the height it gives.
- * ``lifted``, ``engaged``: a panel hangs. ``levelled``, ``faced``: it was read, by itself or against another; null:
+ * ``lifted``, ``engaged``: a panel hangs. ``levelled``, ``edged``, ``faced``: it was read, by itself or against another; null:
  * as planned, which says nothing. ``trimmed``: touched. ``shimmed``: what was laid in a ring.
  * @typedef {{ type: "freed", seat: string, keeps?: boolean, hole_mm?: Point | null }} Freed
  * @typedef {{ type: "marked" | "anchored" | "stick", seat: string } | Freed
@@ -79,7 +79,7 @@ export function evolve(state, event) {
     case "carried": return withCarried(state, event.panel, event.down_mm);
     case "lifted": return { ...state, lifted: [...state.lifted, event.panel] };
     case "engaged": return remarked({ ...state, engaged: [...state.engaged, event.panel] });
-    case "levelled": case "faced": return hungRead(state, event);
+    case "levelled": case "edged": case "faced": return hungRead(state, event);
     case "trimmed": return trimmed(state, event.panel, event.touches);
     default: return seatEvent(state, event);
   }

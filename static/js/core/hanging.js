@@ -5,7 +5,8 @@
  *
  *   K = P A' (A P A' + U)^-1,  d + K (read - A d),  P - K A P
  *
- * and a touch moves what it touches.
+ * and a touch moves what it touches. A reading too far from what was known for chance says that its
+ * panel hangs elsewhere: then what was known of it counts for next to nothing.
  */
 
 import { estimateCovariance } from "./estimates.js";
@@ -20,10 +21,12 @@ import { fixedFrom, placesMm } from "./solver.js";
 /** Seat deviations by which the panels hang. @typedef {{ d: Float64Array, p: Float64Array[] }} Hang */
 /** A row over all deviations, what was read of it, and its standard uncertainty. @typedef {{ row: number[], readMm: number, uMm: number }} Observed */
 
-// standard uncertainties of a rule at a gap, of a shim's or screw's step, of a slide: as on the server
+// standard uncertainties of a rule at a gap, of a shim's or screw's step, of a slide; and when a panel is said to have slipped: as on the server
 const RULE_U_MM = 0.3;
 const TRIM_U_MM = 0.1;
 const SLIDE_U_MM = 0.2;
+const SLIP_U = 4;
+const SLIP_MM = 3;
 
 /** The panels something is about. @type {(one: Happened) => string[]} */
 export const panelsOf = (one) => (one.is === "facing" ? one.where.split("|") : [one.panel]);
@@ -39,21 +42,42 @@ export function raisedPlaces({ estimateMm, raisedMm }) {
   return Object.fromEntries(Object.entries(estimateMm).map(([name, [x, y]]) => [name, [x, y + (raisedMm[name] ?? 0)]]));
 }
 
-/** Seats of the hung panels as readings and touches on them say; none while there were none. @type {(state: State) => Places} */
-export function hungPlaces(state) {
+/** @type {WeakMap<State, { hang: Hang | null }>} */
+const found = new WeakMap();
+
+/** Where the panels hang, as seat deviations; null while nothing was read or touched on them. @type {(state: State) => Hang | null} */
+export function hangOf(state) {
+  const kept = found.get(state) ?? { hang: hanging(state) };
+  found.set(state, kept);
+  return kept.hang;
+}
+
+/** @type {(state: State) => Hang | null} */
+function hanging(state) {
   const hung = hungPanels(state);
   const known = state.happened.filter((one) => panelsOf(one).every((name) => hung.includes(name)));
-  if (!known.length) return {};
-  const beside = new Set(known.flatMap((one) => (one.is === "facing" ? panelsOf(one) : [])));
+  if (!known.length) return null;
+  const beside = new Set(known.flatMap((one) => (one.is === "facing" || one.is === "edge" ? panelsOf(one) : [])));
   const rows = hungRows(state.problem);
   const hang = onSeats(state, known, hung.filter((name) => beside.has(name)));
   for (const one of known) {
     if (one.is === "trim") touch(state, hang, one, beside.has(one.panel));
-    else read(hang, observations(state, one, rows));
+    else {
+      const seen = observations(state, one, rows);
+      slip(state, hang, seen);
+      read(hang, seen);
+    }
   }
+  return hang;
+}
+
+/** Seats of the hung panels as readings and touches on them say; none while there were none. @type {(state: State) => Places} */
+export function hungPlaces(state) {
+  const hang = hangOf(state);
+  if (!hang) return {};
   const places = placesMm(state.form, hang.d);
   const { seats, seat_panel: of } = state.problem;
-  const names = panelNames(state.problem);
+  const [names, hung] = [panelNames(state.problem), hungPanels(state)];
   return Object.fromEntries(seats.flatMap((seat, i) => (hung.includes(names[of[i]]) ? [[seat, places[seat]]] : [])));
 }
 
@@ -95,7 +119,8 @@ function observations({ problem }, one, rows) {
     const metres = problem.width_mm[one.panel] / 1000;
     const off = one.rise_mm + (one.error_mm_per_m ?? 0) * metres - problem.rise_mm[one.panel];
     read = [[`level ${one.panel}`, off, Math.hypot(level, perM * metres)]];
-  } else {
+  } else if (one.is === "edge") read = [[`edge ${one.panel}`, one.off_mm, problem.uncertainty_mm.tape]];
+  else {
     const { where, first_mm: first, second_mm: second, step_mm: step } = one;
     read = [[`gap first ${where}`, first, RULE_U_MM], [`gap second ${where}`, second, RULE_U_MM], [`step ${where}`, step, RULE_U_MM]];
   }
@@ -106,10 +131,32 @@ function observations({ problem }, one, rows) {
 }
 
 /** @type {(row: ArrayLike<number>, other: ArrayLike<number>) => number} */
-function times(row, other) {
+export function times(row, other) {
   let sum = 0;
   for (let i = 0; i < row.length; i += 1) sum += row[i] * other[i];
   return sum;
+}
+
+/** Of panels that hang elsewhere than was known next to nothing is: of the two a reading is between, the one known less well. @type {(state: State, hang: Hang, seen: readonly Observed[]) => void} */
+function slip(state, { d, p }, seen) {
+  const isOdd = seen.map(({ row, readMm, uMm }) =>
+    Math.abs(readMm - times(row, d)) > SLIP_U * Math.sqrt(variance(p, row) + uMm ** 2));
+  const panels = panelNames(state.problem).map((panel) => bothOf(state, panel));
+  seen.filter((_, i) => isOdd[i]).forEach(({ row }) => {
+    const known = panels.map((own) => variance(p, row.map((by, at) => (own.includes(at) ? by : 0))));
+    // of two known alike, whatever rounding says, the later one
+    const least = panels[known.findLastIndex((one) => one >= Math.max(...known) * (1 - 1e-6))];
+    for (const at of least) p[at][at] += SLIP_MM ** 2;
+  });
+}
+
+/** Of a sum over the deviations. @type {(p: readonly ArrayLike<number>[], row: readonly number[]) => number} */
+export const variance = (p, row) => row.reduce((sum, by, i) => (by ? sum + by * times(row, p[i]) : sum), 0);
+
+/** Columns sideways, then up. @type {(state: State, panel: string) => number[]} */
+function bothOf(state, panel) {
+  const across = columnsOf(state, panel);
+  return [...across, ...across.map((i) => state.form.seats.length + i)];
 }
 
 /** Taken into account. @type {(hang: Hang, seen: readonly Observed[]) => void} */

@@ -11,9 +11,10 @@ import { plus, posesOf, stepRow } from "./quality.js";
 /** @typedef {import("./problem.js").Problem} Problem */
 /**
  * What was read or done on hung panels, in its order: the right end over the left as read by level;
- * the ends of a gap and the step at it (p's edge beyond q's) off plan; one touch of a trim
+ * a panel's left edge off plan; the ends of a gap and the step at it (p's edge beyond q's) off plan; one touch of a trim
  * (isPlanned: a hanger moved, and the plan has it where it is now).
  * @typedef {{ is: "level", panel: string, rise_mm: number, error_mm_per_m: number | null }
+ *   | { is: "edge", panel: string, off_mm: number }
  *   | { is: "facing", where: string, first_mm: number, second_mm: number, step_mm: number }
  *   | { is: "trim", panel: string, seat: string, means: string, by_mm: number, is_planned: boolean }} Happened
  */
@@ -31,13 +32,14 @@ export function isStacked(problem, where) {
 /** The seats of a panel, by their index. @type {(problem: Problem, panel: number) => number[]} */
 export const seatsOf = ({ seats, seat_panel: of }, panel) => seats.flatMap((_, i) => (of[i] === panel ? [i] : []));
 
-/** Rows over all deviations, by what is read: "level A", "gap first A|B", "gap second A|B", "step A|B". @type {(problem: Problem) => Map<string, number[]>} */
+/** Rows over all deviations, by what is read: "edge A", "level A", "gap first A|B", "gap second A|B", "step A|B". @type {(problem: Problem) => Map<string, number[]>} */
 export function hungRows(problem) {
   const { frame: { panels, neighbours }, seats } = problem;
   const [poses, names] = [posesOf(panels, seats.length), panelNames(problem)];
   /** @type {Map<string, number[]>} */
   const rows = new Map();
   panels.forEach(({ width_mm: width, hangers_mm: hangers }, k) => {
+    rows.set(`edge ${names[k]}`, poses[k].a);
     if (hangers.length > 1) rows.set(`level ${names[k]}`, poses[k].t.map((by) => width * by));
   });
   for (const [p, q, how] of neighbours) {

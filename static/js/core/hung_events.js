@@ -10,28 +10,37 @@ import { hangerMoved, plannedAgain } from "./survey.js";
 /** @typedef {import("./hung.js").Happened} Happened */
 /** One touch; + is up, right or out; seat: "" for the whole panel. @typedef {{ means: string, seat: string, by_mm: number }} Touch */
 /**
- * @typedef {{ type: "levelled", panel: string, rise_mm: number | null }
- *   | { type: "faced", where: string, off: { first_mm: number, second_mm: number, step_mm: number } | null }} HungRead
+ * is_more: read once more, beside the one before; else it corrects that.
+ * @typedef {{ type: "levelled", panel: string, rise_mm: number | null, is_more?: boolean }
+ *   | { type: "edged", panel: string, off_mm: number | null, is_more?: boolean }
+ *   | { type: "faced", where: string, off: { first_mm: number, second_mm: number, step_mm: number } | null, is_more?: boolean }} HungRead
  */
 
-/** The same was read again, and its panels were not touched in between. @type {(state: State, read: HungRead) => Happened[]} */
-function withoutOlder({ happened }, read) {
-  const panels = read.type === "levelled" ? [read.panel] : read.where.split("|");
+/** What was read of it since its panels were last touched. @type {<A extends Exclude<Happened["is"], "trim">>(state: State, is: A, where: string) => Extract<Happened, { is: A }>[]} */
+export function readOf({ happened }, is, where) {
+  const panels = where.split("|");
   const touched = happened.findLastIndex((one) => one.is === "trim" && panels.includes(one.panel));
-  return happened.filter((one, i) => i < touched || one.is === "trim"
-    || (read.type === "levelled" ? one.is !== "level" || one.panel !== read.panel
-      : one.is !== "facing" || one.where !== read.where));
+  const left = /** @type {any[]} */ (happened.slice(touched + 1));
+  return left.filter((one) => one.is === is && (one.where ?? one.panel) === where);
 }
 
 /** @type {(state: State, read: HungRead) => State} */
 export function hungRead(state, read) {
-  const kept = withoutOlder(state, read);
-  if (read.type === "levelled" && read.rise_mm !== null) {
-    kept.push({ is: "level", panel: read.panel, rise_mm: read.rise_mm, error_mm_per_m: errorHeld(state, false) });
-  } else if (read.type === "faced" && read.off) {
-    kept.push({ is: "facing", where: read.where, ...read.off });
-  } else if (kept.length === state.happened.length) return state;
-  return remarked({ ...state, happened: kept });
+  const one = happenedAs(state, read);
+  const corrected = read.is_more ? [] : read.type === "faced" ? readOf(state, "facing", read.where)
+    : readOf(state, read.type === "edged" ? "edge" : "level", read.panel);
+  if (!one && !corrected.length) return state;
+  const kept = state.happened.filter((other) => !(/** @type {readonly Happened[]} */ (corrected)).includes(other));
+  return remarked({ ...state, happened: one ? [...kept, one] : kept });
+}
+
+/** null: as planned, which is no reading. @type {(state: State, read: HungRead) => Happened | null} */
+function happenedAs(state, read) {
+  if (read.type === "faced") return read.off && { is: "facing", where: read.where, ...read.off };
+  const { panel } = read;
+  if (read.type === "edged") return read.off_mm === null ? null : { is: "edge", panel, off_mm: read.off_mm };
+  return read.rise_mm === null ? null
+    : { is: "level", panel, rise_mm: read.rise_mm, error_mm_per_m: errorHeld(state, false) };
 }
 
 /** @type {(state: State, seat: string, thickMm: number) => State} */
