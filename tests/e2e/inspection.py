@@ -155,6 +155,13 @@ _OUT_OF_REACH = """
   return !e.closest("[inert]") && !e.disabled && e.checkVisibility() && !e.contains(top);
 }).map((e) => e.outerHTML.slice(0, 120))
 """
+_KIND = """
+() => [
+  document.querySelector("h1").innerText,
+  document.querySelector('#main [role="alert"], #main .notice') !== null,
+  document.getElementById("main").textContent,
+]
+"""
 _TEXT = "(size) => { document.documentElement.style.fontSize = size; }"
 TEXT_SIZE = "200%"
 
@@ -257,12 +264,11 @@ class Inspection:
         """
         path = re.sub(r"[0-9A-HJKMNP-TV-Z]{8,}", "*", urlsplit(page.url).path)
         path = re.sub(r":[^/]*$|\d+$", "", path)
-        heading = page.locator("h1").first.inner_text()
+        heading, has_words, text = page.evaluate(_KIND)
         heading = re.sub(r"\b[A-D]\d?\b|\d+", "*", heading)
-        alerts = page.locator('#main [role="alert"], #main .notice').count()
-        length = re.search(r"\d\s?(in|mm|cm|ft)\b", page.locator("body").inner_text())
+        length = re.search(r"\d\s?(in|mm|cm|ft)\b", text)
         unit = f" in {length[1]}" if length else ""
-        return f"{path} {heading!r}{' with words' * bool(alerts)}{unit}"
+        return f"{path} {heading!r}{' with words' * has_words}{unit}"
 
 
 def inspect(page: Page) -> list[str]:

@@ -110,7 +110,7 @@ def test_a_mark_made_before_the_news_came_is_kept_and_asked_for_again(
     una.all_sent()
     una.page.unroute_all()
     una.go_to("Mark D1")
-    una.page.locator("#task-form").wait_for()
+    una.page.locator("#task-form").wait_for(state="attached")
     assert una.task == "fasteners.mark:D1", "it stands on the wall where it was shown, and moves"
     assert numbers(una) != before
     una.tap(una.button("Marked"))

@@ -42,6 +42,7 @@ def hung_result(here: Here, a_turn: Turn) -> Result:
         moves=move_lines(moved, here),
         finish=tuple(_verdict_line(v, here) for v in mine),
         task=a_turn.task,
+        is_more=is_more,
     )
 
 

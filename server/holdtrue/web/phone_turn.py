@@ -27,6 +27,8 @@ class Result:
     drawing: Markup | None = None
     seat: str | None = None
     task: str | None = None
+    is_more: bool = False
+    """What was read is to be read once more."""
     """The task this is about: to record it again."""
 
 

@@ -84,11 +84,16 @@ function writeFinish(main, { finish = [] }) {
 }
 
 /** @type {(app: App, main: HTMLElement, entry: Entry, result: Result) => void} */
-function writeThumb(app, main, entry, { seat, off }) {
+function writeThumb(app, main, entry, { seat, off, isMore }) {
   const thumb = slot(main, "thumb");
   const task = app.task(taskOf(entry));
-  thumb?.append(nextLink(app, task?.id ?? null));
-  if (task?.status === "done") {
+  const next = nextLink(app, task?.id ?? null);
+  thumb?.append(next);
+  if (isMore && task?.status === "ready") {
+    next.classList.remove("button-main");
+    next.hidden = app.next(task.id)?.id === task.id;
+    next.before(linkTo(app, { screen: "task", task: task.id }, "Read it once more", "button button-main"));
+  } else if (task?.status === "done") {
     const words = off?.length || task.has_plan ? "Measure again" : "Record again";
     thumb?.append(linkTo(app, { screen: "task", task: task.id, again: true }, words));
   } else if (task) thumb?.append(linkTo(app, { screen: "task", task: task.id }, task.title));

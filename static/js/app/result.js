@@ -26,6 +26,7 @@ import { SAME_MM } from "./words.js";
  * @property {MoveLine[]} [moves]
  * @property {FinishLine[]} [finish]
  * @property {string} [seat]
+ * @property {boolean} [isMore] to be read once more
  */
 /** @typedef {{ job: Job, entry: Entry, before: Step, after: Step }} Turn */
 

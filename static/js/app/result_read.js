@@ -97,6 +97,7 @@ export function hung({ job, entry, before, after }) {
     verdict: isMore ? "Too near its tolerance to tell: read it once more."
       : isClear ? "Inside tolerance." : `${isInside ? "Too near its" : "Outside"} tolerance: trim ${panel}.`,
     lines: [...(level ? [level] : []), ...(isClear || isMore ? [] : [BY_THE_SERVER])],
+    isMore,
     moves: moveLines(consequence(before.math, after.math, null), after.math, job.unit),
     finish: mine.map((one) => ({
       kind: KIND_WORDS[one.kind], where: small(one.valueMm, job.unit),

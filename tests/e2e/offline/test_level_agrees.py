@@ -28,6 +28,7 @@ async (jobs) => {
   const { opened } = await import("/static/js/core/problem.js");
   const { evolve } = await import("/static/js/core/events.js");
   const { seenOf } = await import("/static/js/app/effects.js");
+  const { hungEvent } = await import("/static/js/app/hung_events.js");
   const hung = await import("/static/js/app/hung.js");
   const level = await import("/static/js/app/level.js");
   return jobs.map(({ problem, check, tolerance, readings, pairs }) => {
@@ -40,7 +41,8 @@ async (jobs) => {
         return {
           seen: seenOf(math, task),
           said: subject.includes("|") ? "" : level.levelSaid(math, subject, problem.unit),
-          verdicts: hung.verdicts({ tolerance }, math, { task, values, plannedMm, isTapped })
+          verdicts: hung.verdicts({ tolerance }, read(math, { task, values, plannedMm, isTapped }, tolerance),
+            { task, flushMm: values.flush?.mm ?? 0 })
             .map(({ kind, valueMm, isInside }) => [kind, valueMm, isInside]),
         };
       }),
@@ -53,6 +55,10 @@ async (jobs) => {
         };
       }),
     };
+    function read(math, { task, values, plannedMm, isTapped }, tolerance) {
+      const entry = { task, planned: plannedMm, fields: { outcome: isTapped ? "as_planned" : "measured" } };
+      return evolve(math, hungEvent({ tolerance, tasks: [] }, math, entry, values));
+    }
     function crossSeen(math, subject) { return seenOf(math, `fasteners.cross:${subject}`); }
   });
 }

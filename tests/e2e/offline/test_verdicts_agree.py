@@ -34,9 +34,7 @@ def a_case(state: JobState, seed: int) -> tuple[JobState, dict[str, Any]]:
     readings = [
         {
             "task": record.task,
-            "values": record.values,
-            "plannedMm": {name: value["mm"] for name, value in record.planned.items()},
-            "isTapped": False,
+            "flushMm": record.values.get("flush", {"mm": 0})["mm"],
         }
         for record in state.records.values()
     ]

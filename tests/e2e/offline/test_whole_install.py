@@ -51,9 +51,15 @@ def test_a_whole_install_without_network_ends_as_the_same_one_with_it(
 
 
 def work_and_read(
-    ivo: Person, readings: Mapping[str, Mapping[str, str]] = READINGS
+    ivo: Person,
+    readings: Mapping[str, Mapping[str, str]] = READINGS,
+    *,
+    high: str | None = "fasteners.measure:C2",
 ) -> dict[str, tuple[float, float]]:
-    """Do everything; what each mark's screen showed, mm from the reference and the level line."""
+    """Do everything; what each mark's screen showed, mm from the reference and the level line.
+
+    ``high``: the seat that comes out high, by a quick tap.
+    """
     shown: dict[str, tuple[float, float]] = {}
     left = dict(readings)
     for _ in range(MANY):
@@ -67,7 +73,7 @@ def work_and_read(
             continue
         if task.startswith("fasteners.mark:"):
             shown[task.partition(":")[2]] = mark_on_screen(ivo)
-        if task == "fasteners.measure:C2":
+        if task == high:
             come_out_high(ivo)
         else:
             ivo.do(task, left.pop(task, None))
