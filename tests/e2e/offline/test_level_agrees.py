@@ -36,12 +36,13 @@ async (jobs) => {
       is_laser: check.instrument === "laser" };
     const math = evolve(opened(problem), event);
     return {
-      readings: readings.map(({ task, values, plannedMm, isTapped }) => {
+      readings: readings.map((reading) => {
+        const { task, values } = reading;
         const subject = task.slice(task.indexOf(":") + 1);
         return {
           seen: seenOf(math, task),
           said: subject.includes("|") ? "" : level.levelSaid(math, subject, problem.unit),
-          verdicts: hung.verdicts({ tolerance }, read(math, { task, values, plannedMm, isTapped }, tolerance),
+          verdicts: hung.verdicts({ tolerance }, read(math, reading, tolerance),
             { task, flushMm: values.flush?.mm ?? 0 })
             .map(({ kind, valueMm, isInside }) => [kind, valueMm, isInside]),
         };
@@ -56,7 +57,8 @@ async (jobs) => {
       }),
     };
     function read(math, { task, values, plannedMm, isTapped }, tolerance) {
-      const entry = { task, planned: plannedMm, fields: { outcome: isTapped ? "as_planned" : "measured" } };
+      const fields = { outcome: isTapped ? "as_planned" : "measured" };
+      const entry = { task, planned: plannedMm, fields };
       return evolve(math, hungEvent({ tolerance, tasks: [] }, math, entry, values));
     }
     function crossSeen(math, subject) { return seenOf(math, `fasteners.cross:${subject}`); }
