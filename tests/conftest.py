@@ -24,7 +24,8 @@ expect.set_options(timeout=30_000)
 
 NO_SKIPS = os.environ.get("TESTS_NO_SKIPS") == "1"
 
-CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
+# the one without a window of its own takes a quarter less of a machine
+CHROMIUM_NAMES = ("chromium-headless-shell", "chromium", "chromium-browser", "google-chrome")
 CHROMIUM_FLAGS = (
     "--disable-dev-shm-usage",  # small in containers
     "--disable-gpu",
