@@ -16,6 +16,8 @@ from tests.commands.conftest import REFERENCE, Run
 Saved = Callable[[object], Path]
 TIDEWRACK = REFERENCE / "tidewrack.job.json"
 FEW = ("--installs", "60")
+FEWER = ("--installs", "20")
+"""Enough where no share is asked for."""
 
 
 def test_it_works(run: Run) -> None:
@@ -32,7 +34,7 @@ def test_it_works(run: Run) -> None:
 
 
 def test_what_keeps_it_from_its_target_is_named(run: Run) -> None:
-    said = " ".join(run("simulate", TIDEWRACK, *FEW, "--placing", "2.5").out.split())
+    said = " ".join(run("simulate", TIDEWRACK, *FEWER, "--placing", "2.5").out.split())
     assert re.search(r"all of it \([0-9.]+ %\) without few points", said)
     assert re.search(r"Not met\. Most often outside: .* Limited most by ", said)
 
@@ -53,7 +55,7 @@ def test_json_holds_what_the_tables_say(run: Run) -> None:
 
 def test_the_same_seed_prints_the_same(run: Run) -> None:
     first, again, other = (
-        run("simulate", TIDEWRACK, *FEW, "--seed", seed).out for seed in (5, 5, 6)
+        run("simulate", TIDEWRACK, *FEWER, "--seed", seed).out for seed in (5, 5, 6)
     )
     assert first == again != other
 
@@ -75,7 +77,7 @@ def test_without_errors_everything_ends_inside(run: Run, job: dict[str, Any], sa
 
 def test_a_picture_is_drawn(run: Run, tmp_path: Path) -> None:
     file = tmp_path / "ends.svg"
-    assert run("simulate", TIDEWRACK, *FEW, "--picture", file).status == 0
+    assert run("simulate", TIDEWRACK, *FEWER, "--picture", file).status == 0
     root = ET.fromstring(file.read_text(encoding="utf-8"))  # noqa: S314  our own file
     texts = ["".join(one.itertext()) for one in root.iter("{http://www.w3.org/2000/svg}text")]
     assert "Tidewrack, four panels: how installs end" in texts
@@ -85,7 +87,7 @@ def test_a_picture_is_drawn(run: Run, tmp_path: Path) -> None:
 
 
 def test_a_folder_that_is_not_there_is_said(run: Run, tmp_path: Path) -> None:
-    answer = run("simulate", TIDEWRACK, *FEW, "--picture", tmp_path / "none" / "ends.svg")
+    answer = run("simulate", TIDEWRACK, *FEWER, "--picture", tmp_path / "none" / "ends.svg")
     assert (answer.status, answer.out) == (1, "")
     assert "check the folder" in answer.err
 
@@ -123,7 +125,7 @@ def test_a_job_that_is_none_is_refused(run: Run) -> None:
 
 def test_a_person_sees_how_far_it_is(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
-    answer = run("simulate", TIDEWRACK, *FEW)
+    answer = run("simulate", TIDEWRACK, *FEWER)
     assert "[###" in answer.err
     assert "paper plan" in answer.err
     # and nothing of it is left over

@@ -80,7 +80,7 @@ class Server:
         if self._process is None:
             return
         self._process.send_signal(how)
-        self._process.wait(10)
+        self._process.wait(60)
         if self._process.stdout:
             self._process.stdout.close()
         self._process = None
