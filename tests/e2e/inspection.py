@@ -195,15 +195,15 @@ class Watch:
 
     def _failed(self, request: Request) -> None:
         # A phone's own look for news may fail: it looks again. A page that is left behind for
-        # another, or for a download, is given up, and so are its icon, its scripts and what it just
-        # asked for by itself (a job's page looks whether anything waits for the lead).
+        # another, or for a download, is given up, and so are its scripts and what it just asked for
+        # by itself (a job's page looks whether anything waits for the lead).
         path = urlsplit(request.url).path
         is_for_news = request.method in ("GET", "HEAD") and "/phone/" in path
         is_navigation = request.is_navigation_request()
-        of_page = path.startswith(("/static/icons/", "/assets/"))
-        may_be_left = is_navigation or of_page or path.endswith("/now")
+        is_icon = path.startswith("/static/icons/")
+        may_be_left = is_navigation or path.startswith("/assets/") or path.endswith("/now")
         is_given_up = may_be_left and request.failure == "net::ERR_ABORTED"
-        given_up = is_given_up or (is_for_news and not is_navigation)
+        given_up = is_icon or is_given_up or (is_for_news and not is_navigation)
         if not given_up and not self._is_cut_off:
             self._note(f"{request.method} {request.url} failed: {request.failure}")
 

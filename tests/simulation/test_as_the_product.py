@@ -36,20 +36,24 @@ def document_of(name: str, habits: Habits) -> dict[str, Any]:
     return with_shims(document, could_have_shims(job), usual_mm(job))
 
 
-@pytest.mark.parametrize("name", ["tidewrack", "staithe"])
-@pytest.mark.parametrize(
-    "habits",
-    [
-        FULL_HABITS,
-        replace(FULL_HABITS, by_panel=False),
-        replace(FULL_HABITS, shims=False, readings=1),
-        replace(FULL_HABITS, stick=False, cross=False, readings=1, shims=False),
-    ],
-    ids=["all of it", "fasteners first", "without shims", "without stick"],
-)
+CASES = {
+    "all of it": FULL_HABITS,
+    "fasteners first": replace(FULL_HABITS, by_panel=False),
+    "without shims": replace(FULL_HABITS, shims=False, readings=1),
+    "without stick": replace(FULL_HABITS, stick=False, cross=False, readings=1, shims=False),
+}
+PLAYED = [
+    *(("tidewrack", case) for case in CASES),
+    # where much is outside, the search for what to trim on its two rows takes minutes
+    *(("staithe", case) for case in ("all of it", "fasteners first")),
+]
+
+
+@pytest.mark.parametrize(("name", "case"), PLAYED)
 def test_the_product_says_what_the_play_does(
-    name: str, habits: Habits, monkeypatch: pytest.MonkeyPatch
+    name: str, case: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    habits = CASES[case]
     document = document_of(name, habits)
     plan = make_plan(parse_job(document))
     draws = partial(generator, 11)

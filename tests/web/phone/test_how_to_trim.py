@@ -35,7 +35,7 @@ def touched(means: str, by_mm: float) -> Touched:
 )
 def test_a_screw_is_told_in_turns(by_mm: float, words: str) -> None:
     assert how_words(touched("screw", by_mm), here(1.0)) == words
-    assert touch_line(touched("screw", by_mm), "A", here(1.0)).endswith(f" mm, {words}.")
+    assert touch_line(touched("screw", by_mm), "A", here(1.0)).endswith(f"\xa0mm, {words}.")
 
 
 def test_a_screw_nobody_knows_the_turn_of_is_told_in_height_only() -> None:
@@ -46,7 +46,7 @@ def test_a_screw_nobody_knows_the_turn_of_is_told_in_height_only() -> None:
 def test_a_hanger_goes_the_other_way_than_its_panel(by_mm: float, way: str) -> None:
     panel_way = {"down": "up", "up": "down"}[way]
     said = touch_line(touched("hanger", by_mm), "A", here(None))
-    assert said == f"By its hanger, move A2 {panel_way} 2.0 mm, the hanger itself {way} on it."
+    assert said == f"By its hanger, move A2 {panel_way} 2.0\xa0mm, the hanger itself {way} on it."
 
 
 @pytest.mark.parametrize("means", ["shim", "slide", "bumper"])
