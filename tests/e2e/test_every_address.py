@@ -205,7 +205,7 @@ def test_every_form_left_empty(server: Server, crew: Crew, house: House) -> None
 def test_every_kind_of_task(server: Server, crew: Crew) -> None:
     """As a form to fill in: of a job that is done, and of those that had something more to do."""
     with server.opened() as services:
-        there = [one(services) for one in (done, begun, hung_low, moved, on_wire, on_rail)]
+        there = [one(services) for one in WITH_ALL_KINDS]
         listed = {job_id: checklist(jobs.state_of(services, job_id)) for job_id in there}
     server.start()
     lea = lead(server, crew)
@@ -249,6 +249,13 @@ def hung_low(services: Services) -> str:
     return job_id
 
 
+def hung_early(services: Services) -> str:
+    """A panel hangs while others are still to be driven: its edge is read."""
+    job_id = made(services, golden(), way="panel_by_panel")
+    walk(services, LEAD, job_id, until="panels.edge:C")
+    return job_id
+
+
 def on_wire(services: Services) -> str:
     job_id = made(services, on_a_wire() | FASTENERS)
     walk(services, LEAD, job_id, until="work.wire:A")
@@ -271,3 +278,6 @@ def moved(services: Services) -> str:
     choosing.choose(services, LEAD, job_id, "C2", choice="move_hanger", of=of, key=key)
     walk(services, LEAD, job_id, until="panels.move:C2")
     return job_id
+
+
+WITH_ALL_KINDS = (done, begun, hung_low, moved, hung_early, on_wire, on_rail)
