@@ -201,9 +201,12 @@ class Watch:
         is_for_news = request.method in ("GET", "HEAD") and "/phone/" in path
         is_navigation = request.is_navigation_request()
         is_icon = path.startswith("/static/icons/")
-        may_be_left = is_navigation or path.startswith("/assets/") or path.endswith("/now")
-        is_given_up = may_be_left and request.failure == "net::ERR_ABORTED"
-        given_up = is_icon or is_given_up or (is_for_news and not is_navigation)
+        may_be_left = (
+            is_navigation or is_icon or path.startswith("/assets/") or path.endswith("/now")
+        )
+        given_up_as = ("net::ERR_ABORTED", *(["net::ERR_FAILED"] if is_icon else []))
+        is_given_up = may_be_left and request.failure in given_up_as
+        given_up = is_given_up or (is_for_news and not is_navigation)
         if not given_up and not self._is_cut_off:
             self._note(f"{request.method} {request.url} failed: {request.failure}")
 

@@ -65,9 +65,10 @@ def _is_left(state: JobState, panel: str) -> bool:
 
 def advice(state: JobState) -> Advice | None:
     """What to do about the hung panels; None while all that was read is clear of its tolerance."""
-    if state.hang is None or all(v.is_clear for v in verdicts(state)):
+    judged = verdicts(state)
+    if state.hang is None or all(v.is_clear for v in judged):
         return None
-    problem = _problem(state)
+    problem = _problem(state, judged)
     trim = best_trim(problem)
     touches: dict[str, tuple[Touched, ...]] = {}
     panels = state.job.panels
@@ -127,11 +128,11 @@ def _may_move(state: JobState, seat: str) -> bool:
     return record is not None and record.values["agreed"] == "yes"
 
 
-def _problem(state: JobState) -> Problem:
+def _problem(state: JobState, judged: Sequence[Verdict]) -> Problem:
     """The criteria as they were read, and what can be done about them."""
     hang = hanging(state, with_taps=True)
     assert hang is not None
-    read = [v for v in verdicts(state) if v.is_read]
+    read = [v for v in judged if v.is_read]
     return problem_of(
         state.job,
         all_criteria(state.job, state.plan.arrangement),

@@ -9,7 +9,7 @@ Source: as those modules.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -20,7 +20,6 @@ from holdtrue.core.hung import (
     shimmed,
     slid,
 )
-from holdtrue.core.judging import RowName
 from holdtrue.core.quality import Vector
 from holdtrue.core.shims import lay_shims
 from holdtrue.core.sources_play import ROUNDS, SLIDE_U_MM, TRIM_U_MM
@@ -31,12 +30,9 @@ from holdtrue.domain.trimming import best_trim, problem_of
 from holdtrue.simulation.errors import Flags
 from holdtrue.simulation.fasteners import Fasteners
 from holdtrue.simulation.habits import Habits
-from holdtrue.simulation.readings import Readings, Task
+from holdtrue.simulation.readings import Judged, Readings, Task
 from holdtrue.simulation.site import Site
 from holdtrue.simulation.world import World
-
-Judged = Mapping[RowName, tuple[Vector, Vector]]
-"""Criteria that were read: likely value, and within what each is clear, shapes (N,)."""
 
 
 class Panels:
@@ -183,11 +179,8 @@ class Panels:
         """
         size = (self.installs, self.site.n)
         shims, turns, slides = np.zeros(size), np.zeros(size), np.zeros_like(self.slid_mm)
-        judged = {
-            name: (self.readings.likely(name)[0], self.readings.limit_mm(name))
-            for name in self.readings.judged()
-        }
-        for install in np.flatnonzero(self.readings.is_unclear()).tolist():
+        judged = self.readings.judged()
+        for install in np.flatnonzero(self.readings.is_unclear(judged)).tolist():
             advised = self._advice(install, judged)
             first = min((self.hung.index(touch.panel) for touch in advised), default=None)
             for touch in advised:

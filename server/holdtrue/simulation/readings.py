@@ -23,6 +23,8 @@ from holdtrue.simulation.site import Site
 from holdtrue.simulation.world import World
 
 Task = tuple[RowKey, ...]
+Judged = dict[RowName, tuple[Vector, Vector]]
+"""Criteria that were read: likely value, and within what each is clear, shapes (N,)."""
 
 
 class Readings:
@@ -80,23 +82,23 @@ class Readings:
         value, u = self.likely((kind, where))
         return is_near(value, u, self.site.tolerance_mm(kind))
 
-    def judged(self) -> list[RowName]:
-        """Criteria that were read."""
-        return self.site.criteria_of({key for task in self.times for key in task})
+    def judged(self) -> Judged:
+        """What was read so far [mm]."""
+        found: Judged = {}
+        for name in self.site.criteria_of({key for task in self.times for key in task}):
+            value, u = self.likely(name)
+            found[name] = (value, guarded_mm(self.site.tolerance_mm(name[0]), u))
+        return found
 
     def likely(self, name: RowName) -> tuple[Vector, Vector]:
         """A criterion by all that is known, and its standard uncertainty [mm], shapes (N,)."""
         return likely_mm(self.hang, self.site.criteria[name])
 
-    def limit_mm(self, name: RowName) -> Vector:
-        """Within what it is clear of its tolerance, shape (N,)."""
-        return guarded_mm(self.site.tolerance_mm(name[0]), self.likely(name)[1])
-
-    def is_unclear(self) -> Flags:
+    def is_unclear(self, judged: Judged) -> Flags:
         """Where anything that was read asks for a trim."""
         is_unclear = np.zeros(self.installs, dtype=bool)
-        for name in self.judged():
-            is_unclear |= np.abs(self.likely(name)[0]) > self.limit_mm(name) + 1e-9
+        for value, limit in judged.values():
+            is_unclear |= np.abs(value) > limit + 1e-9
         return is_unclear
 
     def one(self, install: int) -> Hang:

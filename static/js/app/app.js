@@ -129,6 +129,11 @@ export class App {
     thumb?.toggleAttribute("inert", true);
     setTimeout(() => thumb?.toggleAttribute("inert", false), CALM_MS);
     scrollTo(0, 0);
+    this.toHeading(main);
+  }
+
+  /** Keys and readers go on from what the screen is called. @type {(main: HTMLElement) => void} */
+  toHeading(main) {
     const heading = main.querySelector("h1");
     if (heading instanceof HTMLElement) {
       heading.tabIndex = -1;

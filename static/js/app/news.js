@@ -109,16 +109,14 @@ function refreshed(app, main) {
   const on = main.contains(document.activeElement) && document.activeElement;
   main.replaceWith(fresh);
   app.adopt(fresh);
-  if (on instanceof HTMLElement) focusLike(on, fresh);
+  if (on) focusLike(app, on, fresh);
 }
 
-/** Keys go on from where they were, or from the heading. @type {(on: HTMLElement, fresh: HTMLElement) => void} */
-function focusLike({ tagName, textContent }, fresh) {
+/** Keys go on from where they were, or from the heading. @type {(app: App, on: Element, fresh: HTMLElement) => void} */
+function focusLike(app, { tagName, textContent }, fresh) {
   const same = [...fresh.querySelectorAll(tagName)].find((one) => one.textContent === textContent);
-  const at = same ?? fresh.querySelector("h1");
-  if (!(at instanceof HTMLElement)) return;
-  if (at.tagName === "H1") at.tabIndex = -1;
-  at.focus({ preventScroll: true });
+  if (same instanceof HTMLElement && tagName !== "H1") same.focus({ preventScroll: true });
+  else app.toHeading(fresh);
 }
 
 /** The numbers of the form in hand moved: say so, and keep what was typed. @type {(app: App, form: HTMLFormElement, others: readonly string[], own?: string) => void} */
